@@ -1,0 +1,2 @@
+//! The meltrange program.
+fn main() {}

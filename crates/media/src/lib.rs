@@ -1,0 +1,1 @@
+//! Video, pictures and temperature logs, in and out.

@@ -1,0 +1,1 @@
+//! Evidence pages and reports.
