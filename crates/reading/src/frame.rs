@@ -61,6 +61,19 @@ pub struct SourceInfo {
     pub cheap_key_frames: bool,
 }
 
+/// A part of the delivered picture [delivered pixels].
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Region {
+    /// First column.
+    pub x: usize,
+    /// First row.
+    pub y: usize,
+    /// Columns, at least 1.
+    pub width: usize,
+    /// Rows, at least 1.
+    pub height: usize,
+}
+
 /// Where pictures come from. The engine may ask several times for overlapping spans.
 pub trait FrameSource {
     /// Why pictures could not be had.
@@ -68,6 +81,14 @@ pub trait FrameSource {
 
     /// What is known beforehand.
     fn info(&self) -> SourceInfo;
+
+    /// Deliver only this part of each picture from the next `deliver` on; `None` brings the whole
+    /// picture back. Frames then have the region's size, and `info` goes on describing the whole
+    /// picture. A region that reaches over the edge is cut to the picture; sources that cannot
+    /// cut ignore the wish, so look at the size of the frames.
+    fn set_region(&mut self, region: Option<Region>) {
+        let _ = region;
+    }
 
     /// Deliver the frames of `request` in order of time to `sink` until it says stop.
     ///

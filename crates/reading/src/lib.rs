@@ -1,10 +1,18 @@
 //! Frames in, tubes and their moments out.
 
+mod column;
 mod frame;
+mod image;
 mod result;
+mod steady;
+mod tubes;
 
-pub use frame::{Density, Frame, FrameRequest, FrameSource, SourceInfo};
+pub use frame::{Density, Frame, FrameRequest, FrameSource, Region, SourceInfo};
 pub use result::{
     CurvePoint, Level, Moment, Outcome, Quality, QualityKind, Reading, Remark, RemarkKind,
     TubeFrame, TubeReading,
 };
+
+/// Development view into the engine; not part of the interface.
+#[doc(hidden)]
+pub mod probe;
