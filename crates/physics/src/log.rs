@@ -16,7 +16,9 @@ pub struct LogSample {
 #[non_exhaustive]
 pub enum TemperatureLogError {
     /// Fewer samples than a slope needs.
-    #[error("the temperature log has {found} usable sample(s); at least 2 are needed to know how the temperature rises")]
+    #[error(
+        "the temperature log has {found} usable sample(s); at least 2 are needed to know how the temperature rises"
+    )]
     TooFewSamples {
         /// How many were usable.
         found: usize,
@@ -38,6 +40,12 @@ pub enum TemperatureLogError {
         before_s: f64,
     },
 }
+
+/// A stretch without samples is a gap when it is longer than this [s] ...
+const GAP_S: f64 = 5.0;
+
+/// ... and than this many usual spacings.
+const GAP_SPACINGS: f64 = 8.0;
 
 /// The smoothed log at one moment.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -77,7 +85,9 @@ impl TemperatureLog {
             }
         }
         if samples.len() < 2 {
-            return Err(TemperatureLogError::TooFewSamples { found: samples.len() });
+            return Err(TemperatureLogError::TooFewSamples {
+                found: samples.len(),
+            });
         }
         Ok(Self { samples })
     }
@@ -87,8 +97,31 @@ impl TemperatureLog {
         &self.samples
     }
 
+    /// Stretches without a sample: longer than 5 s and than 8 times the usual spacing; `(from_s, to_s)`.
+    pub fn gaps(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
+        let least_s = GAP_S.max(GAP_SPACINGS * self.median_spacing_s());
+        self.samples
+            .windows(2)
+            .map(|pair| (pair[0].time_s, pair[1].time_s))
+            .filter(move |(from_s, to_s)| to_s - from_s > least_s)
+    }
+
+    /// Usual spacing of the samples [s].
+    pub fn median_spacing_s(&self) -> f64 {
+        let mut steps: Vec<f64> = self
+            .samples
+            .windows(2)
+            .map(|pair| pair[1].time_s - pair[0].time_s)
+            .collect();
+        steps.sort_by(f64::total_cmp);
+        steps[steps.len() / 2]
+    }
+
     /// First and last time [s].
     pub fn span_s(&self) -> (f64, f64) {
-        (self.samples[0].time_s, self.samples[self.samples.len() - 1].time_s)
+        (
+            self.samples[0].time_s,
+            self.samples[self.samples.len() - 1].time_s,
+        )
     }
 }

@@ -1,0 +1,9 @@
+//! Videos through ffmpeg.
+
+mod decoder;
+mod probe;
+mod said;
+mod source;
+mod turn;
+
+pub use source::VideoSource;
