@@ -3,9 +3,11 @@
 mod column;
 mod frame;
 mod image;
+mod powder;
 mod result;
 mod steady;
 mod tubes;
+mod warp;
 
 pub use frame::{Density, Frame, FrameRequest, FrameSource, Region, SourceInfo};
 pub use result::{
