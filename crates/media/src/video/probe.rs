@@ -13,6 +13,10 @@ use crate::error::MediaError;
 /// Packets looked at to learn frame spacing and key frames: some seconds of a phone video.
 const PACKETS_PROBED: usize = 300;
 
+/// Codecs whose decoder passes over all but key frames when asked to; tried with ffmpeg 5.1, where
+/// those of VP9 and AV1 decode every picture all the same.
+const SKIPPING_DECODERS: [&str; 6] = ["h264", "hevc", "vp8", "mpeg4", "mpeg2video", "mpeg1video"];
+
 /// A rational number of seconds per time-stamp unit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct TimeBase {
@@ -266,7 +270,8 @@ fn facts(path: &Path, answer: &Answer) -> Result<VideoFacts, MediaError> {
         end_s: times.end_s,
         end_is_stated: times.end_is_stated,
         frame_interval_s: times.frame_interval_s,
-        cheap_key_frames: keys * 3 <= packets.len(),
+        cheap_key_frames: SKIPPING_DECODERS.contains(&stream.codec_name.as_str())
+            && keys * 3 <= packets.len(),
     })
 }
 

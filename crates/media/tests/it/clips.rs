@@ -66,6 +66,8 @@ pub fn ffprobe_times(path: &Path) -> Vec<f64> {
         .expect("ffprobe is installed (Debian package ffmpeg)");
     String::from_utf8_lossy(&output.stdout)
         .lines()
+        // Frames with side data are followed by a line of their own, empty here.
+        .filter(|line| !line.is_empty())
         .map(|line| {
             line.trim_end_matches(',')
                 .parse()

@@ -36,9 +36,15 @@ fn every_frame_at_the_time_that_ffprobe_says() {
         assert_eq!((info.width, info.height), (160, 120), "{name}");
         assert!((info.start_s - expected[0]).abs() < 1e-6, "{name}");
         let last = expected[expected.len() - 1];
-        assert!((info.end_s - last).abs() < 0.04, "{name}: {} and {last}", info.end_s);
+        assert!(
+            (info.end_s - last).abs() < 0.04,
+            "{name}: {} and {last}",
+            info.end_s
+        );
         assert!((info.frame_interval_s - 0.033_37).abs() < 1e-3, "{name}");
-        assert_eq!(info.cheap_key_frames, name != "mjpeg.avi", "{name}");
+        // ffmpeg 5.1 decodes every VP9 and AV1 picture even when asked for key frames only.
+        let skippable = name.starts_with("h264") || name.starts_with("hevc");
+        assert_eq!(info.cheap_key_frames, skippable, "{name}");
         assert_eq!(source.remarks(), [], "{name}");
     }
 }
@@ -50,7 +56,13 @@ fn parts_and_densities_are_the_same_frames_as_in_a_full_pass() {
         let path = bench.clip(name, "160x120", "10", 20.0, encoder);
         let mut source = opened(&path);
         let all = collect(&mut source, ALL);
-        for (from_s, to_s) in [(0.0, 3.0), (6.95, 9.05), (8.0, 8.0), (13.7, 99.0), (19.9, 20.5)] {
+        for (from_s, to_s) in [
+            (0.0, 3.0),
+            (6.95, 9.05),
+            (8.0, 8.0),
+            (13.7, 99.0),
+            (19.9, 20.5),
+        ] {
             for spacing_s in [0.0, 0.1, 0.35, 1.0] {
                 let request = FrameRequest {
                     from_s,
@@ -87,7 +99,11 @@ fn key_frames_alone_are_the_same_pictures() {
             density: Density::KeyFrames { spacing_s: 1.0 },
         };
         let found = collect(&mut source, request);
-        assert!((7..=16).contains(&found.len()), "{name}: {:?}", times(&found));
+        assert!(
+            (7..=16).contains(&found.len()),
+            "{name}: {:?}",
+            times(&found)
+        );
         for frame in &found {
             let same = all.iter().find(|other| other.time_s == frame.time_s);
             assert!(same == Some(frame), "{name} at {} s", frame.time_s);
