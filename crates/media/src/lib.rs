@@ -5,6 +5,7 @@
 //! [`meltrange_physics::TemperatureLog`], and typed remarks about what had to be mended.
 //! `docs/models/media.md` says how times are defined and what is kept exact.
 
+pub mod encode;
 mod error;
 mod frame_list;
 mod opened;
