@@ -1,0 +1,4 @@
+//! Checks that need more than one module.
+
+mod log_course;
+mod log_smoothing;
