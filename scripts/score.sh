@@ -1,0 +1,10 @@
+#!/usr/bin/env bash
+# score.sh RECORDINGS SCORE.py: grade the release build on recordings with known truth.
+set -euo pipefail
+cd "$(dirname "$0")/.."
+meltrange="$(realpath "${CARGO_TARGET_DIR:-target}/release/meltrange")"
+result=$(mktemp --suffix=.json)
+trap 'rm -f "$result"' EXIT
+
+python3 "$2" "$1" --reader "$meltrange read {media} --temperature {csv} {offset} --json" --json "$result"
+python3 scripts/check_score.py "$result"

@@ -1,0 +1,70 @@
+#!/usr/bin/env bash
+# set-up.sh NEED...: see to it that what a make target needs is there.
+# NEED is rust, ffmpeg, numpy (for grading) or venv (.venv with numpy and OpenCV, for benchmarks).
+# Says nothing where all is there; installs Debian packages as root or through sudo without a
+# password; otherwise names the packages and stops.
+set -euo pipefail
+cd "$(dirname "$0")/.."
+
+install_packages() {
+    if ! command -v apt-get >/dev/null; then
+        echo "set-up: missing, and there is no apt-get here: $*. Install what corresponds to these Debian packages." >&2
+        exit 1
+    fi
+    local as_root=()
+    if [ "$(id -u)" != 0 ]; then
+        if ! sudo -n true 2>/dev/null; then
+            echo "set-up: missing: $*. Install with: sudo apt-get install $*" >&2
+            exit 1
+        fi
+        as_root=(sudo -n)
+    fi
+    echo "set-up: installing $*"
+    "${as_root[@]}" apt-get -q update
+    "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive apt-get install -q -y --no-install-recommends "$@"
+}
+
+need_rust() {
+    if ! command -v cargo >/dev/null; then
+        cat >&2 <<'END'
+set-up: Rust is missing. Install it with rustup, as yourself and without root:
+    curl --proto '=https' --tlsv1.2 -sSf https://sh.rustup.rs | sh
+(on a machine without curl: apt-get install curl) and run make again. rustup then fetches the
+version that rust-toolchain.toml names.
+END
+        exit 1
+    fi
+    command -v cc >/dev/null || install_packages gcc libc6-dev
+}
+
+need_ffmpeg() {
+    if ! command -v ffmpeg >/dev/null || ! command -v ffprobe >/dev/null; then
+        install_packages ffmpeg
+    fi
+}
+
+need_numpy() {
+    if ! python3 -c 'import numpy' 2>/dev/null; then
+        install_packages python3 python3-numpy
+    fi
+}
+
+need_venv() {
+    if .venv/bin/python -c 'import cv2, numpy' 2>/dev/null; then
+        return
+    fi
+    # ensurepip is what Debian splits off into python3-venv.
+    python3 -c 'import ensurepip, venv' 2>/dev/null || install_packages python3 python3-venv
+    python3 -m venv --clear .venv
+    .venv/bin/pip install --quiet --disable-pip-version-check -r benches/peer/requirements.txt
+}
+
+for need in "$@"; do
+    case "$need" in
+        rust | ffmpeg | numpy | venv) "need_$need" ;;
+        *)
+            echo "set-up: unknown need: $need" >&2
+            exit 2
+            ;;
+    esac
+done
