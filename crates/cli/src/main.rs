@@ -1,2 +1,46 @@
-//! The meltrange program.
-fn main() {}
+//! The meltrange program: arguments in, rooms called, answers and exit status out.
+
+mod args;
+mod commands;
+mod failure;
+mod out_folder;
+mod output;
+mod pending;
+mod pictures;
+mod progress;
+mod table;
+
+use args::{Arguments, Command};
+use clap::Parser as _;
+use failure::Failure;
+use output::Output;
+use progress::Progress;
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    // Wrong usage, help and version end inside: 2, 0 and 0.
+    let arguments = Arguments::parse();
+    let output = Output::new();
+    match run(&arguments, &output) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(failure) => output.end_with(&failure),
+    }
+}
+
+fn run(arguments: &Arguments, output: &Output) -> Result<(), Failure> {
+    match &arguments.command {
+        Command::Read(read) => {
+            let progress = Progress::new(arguments.quiet || read.json);
+            commands::read::run(read, output, &progress)
+        }
+        Command::Simulate(simulate) => {
+            let stretch = Progress::new(arguments.quiet).begin("simulating");
+            let made = commands::simulate::run(&simulate.scene, &simulate.out, &mut |done, all| {
+                stretch.at(done as f64 / all.max(1) as f64);
+            });
+            drop(stretch);
+            let made = made.map_err(|error| Failure::of(&error))?;
+            output.text(&commands::simulate_text(&made))
+        }
+    }
+}

@@ -1,0 +1,117 @@
+//! The command line as data.
+
+use clap::{Args, Parser, Subcommand};
+use std::path::PathBuf;
+
+/// From a recording of capillaries and a temperature log to melting ranges.
+#[derive(Debug, Parser)]
+#[command(name = "meltrange", version, about, propagate_version = true)]
+pub(crate) struct Arguments {
+    /// Show no progress.
+    #[arg(long, short, global = true)]
+    pub quiet: bool,
+
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Read the melting ranges of up to three tubes from a recording
+    Read(ReadArguments),
+    /// Make a recording with known truth from a scene file
+    Simulate(SimulateArguments),
+}
+
+/// What `read` takes.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Temperatures are as logged, not corrected. Exit status: 0 done, 1 the data could not be used, 2 wrong usage.
+
+Example: meltrange read unknown-1.mp4 --temperature unknown-1.csv --out unknown-1-evidence")]
+pub(crate) struct ReadArguments {
+    /// Video file, or folder of pictures with frames.csv (columns file,time_s)
+    #[arg(value_name = "MEDIA")]
+    pub media: PathBuf,
+
+    /// Temperature log with the columns time_s and temperature_c, in seconds and °C
+    #[arg(long, value_name = "LOG.csv")]
+    pub temperature: PathBuf,
+
+    /// Log time of video time 0 [s]; default 0, or what recording.json says in a recording folder
+    #[arg(
+        long,
+        value_name = "S",
+        value_parser = finite_seconds,
+        allow_negative_numbers = true
+    )]
+    pub video_start: Option<f64>,
+
+    /// How many tubes to expect, 1 to 3; found out if not given
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=3))]
+    pub tubes: Option<u8>,
+
+    /// Write evidence.html, reading.json and curve.csv into this folder, new or from an earlier reading
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+
+    /// Print one JSON object instead of the table
+    #[arg(long)]
+    pub json: bool,
+
+    /// Keep the melting curves in what --json prints
+    #[arg(long, requires = "json")]
+    pub curve: bool,
+}
+
+/// What `simulate` takes.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Example: meltrange simulate scene.toml --out recording")]
+pub(crate) struct SimulateArguments {
+    /// Scene file
+    #[arg(value_name = "SCENE.toml")]
+    pub scene: PathBuf,
+
+    /// New folder for the recording, its temperature.csv and its truth.json
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+}
+
+fn finite_seconds(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(seconds) if seconds.is_finite() => Ok(seconds),
+        _ => Err("expected a number of seconds with a decimal point, e.g. 12.5".to_owned()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory as _;
+
+    #[test]
+    fn arguments_do_not_contradict_each_other() {
+        Arguments::command().debug_assert();
+    }
+
+    #[test]
+    fn a_video_may_start_before_the_log() {
+        let found = Arguments::try_parse_from([
+            "meltrange",
+            "read",
+            "a.mp4",
+            "--temperature",
+            "a.csv",
+            "--video-start",
+            "-12.5",
+        ])
+        .expect("a negative start is legal");
+        let Command::Read(read) = found.command else {
+            panic!("read was asked for");
+        };
+        assert_eq!(read.video_start, Some(-12.5));
+    }
+}

@@ -1,0 +1,25 @@
+//! One module per command.
+
+pub(crate) mod read;
+pub(crate) mod simulate;
+
+/// The program's name in its own files.
+pub(crate) const PROGRAM_NAME: &str = "meltrange";
+
+/// The program's version in its own files.
+pub(crate) const PROGRAM_VERSION: &str = env!("CARGO_PKG_VERSION");
+
+/// What was simulated, for a person, with the command that reads it.
+pub(crate) fn simulate_text(made: &simulate::SimulateSummary) -> String {
+    let (media, log) = (made.media.display(), made.log.display());
+    format!(
+        "{} pictures over {:.0} s; outcomes: {}\n\
+         pictures: {media}\n\
+         log:      {log}\n\
+         read it:  meltrange read {media} --temperature {log} --video-start {}\n",
+        made.frames,
+        made.duration_s,
+        made.outcomes.join(", "),
+        made.video_start_s
+    )
+}

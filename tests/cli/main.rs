@@ -1,0 +1,9 @@
+//! The program as a process: JSON shape, exit status, messages, nothing half-written.
+//!
+//! Recordings are simulated or made by ffmpeg on the spot.
+
+mod bad_input;
+mod good_input;
+mod out_folder;
+mod usage;
+mod workshop;
