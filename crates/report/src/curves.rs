@@ -7,14 +7,14 @@ use meltrange_physics::LogSample;
 use meltrange_reading::{Moment, TubeReading};
 
 const WIDTH_PX: f64 = 720.0;
-const HEIGHT_PX: f64 = 370.0;
+const HEIGHT_PX: f64 = 344.0;
 const LEFT_PX: f64 = 66.0;
 const RIGHT_PX: f64 = 700.0;
-const TOP_PX: f64 = 84.0;
-const BOTTOM_PX: f64 = 316.0;
+const TOP_PX: f64 = 58.0;
+const BOTTOM_PX: f64 = 290.0;
 
 /// Height of the line on which the numbers of remarks stand, and of the one above it.
-const REMARK_ROWS_PX: [f64; 2] = [66.0, 46.0];
+const REMARK_ROWS_PX: [f64; 2] = [40.0, 18.0];
 
 /// Numbers of remarks closer than this would overlap.
 const REMARK_SPACING_PX: f64 = 22.0;
@@ -50,7 +50,7 @@ pub(crate) fn melting_chart(tube: &TubeReading, log: &[LogSample]) -> Option<Cha
         end_px: TOP_PX,
     };
     let mut drawing = Drawing::new(WIDTH_PX, HEIGHT_PX);
-    draw_grid(&mut drawing, &across, "logged temperature / °C");
+    draw_grid(&mut drawing, &across, "logged temperature, °C");
     for percent in [0, 25, 50, 75, 100] {
         let y_px = up.px(f64::from(percent) / 100.0);
         drawing.line("grid", (LEFT_PX, y_px), (RIGHT_PX, y_px));
@@ -193,7 +193,7 @@ pub(crate) fn temperature_chart(tube: &TubeReading, log: &[LogSample]) -> Option
         end_px: TOP_PX,
     };
     let mut drawing = Drawing::new(WIDTH_PX, HEIGHT_PX);
-    draw_grid(&mut drawing, &across, "log time / min");
+    draw_grid(&mut drawing, &across, "log time, min");
     let (ticks, decimals) = up.ticks(5);
     for tick in ticks {
         let y_px = up.px(tick);
@@ -223,10 +223,13 @@ pub(crate) fn temperature_chart(tube: &TubeReading, log: &[LogSample]) -> Option
     for (marked, class, side) in marked_moments(tube) {
         let at = (across.px(marked.time_s / 60.0), up.px(marked.temperature_c));
         drawing.line(&format!("moment {class}"), (at.0, at.1), (at.0, BOTTOM_PX));
-        drawing.line(&format!("moment {class}"), (LEFT_PX, at.1), at);
         drawing.circle(&format!("spot {class}"), at, 5.0);
         let (dx_px, dy_px, anchor) = label_place(side, at.0);
-        let words = format!("{} {}", moment_name(side), numbers::clock(marked.time_s));
+        let words = format!(
+            "{} {}",
+            moment_name(side),
+            numbers::moment_temperature(marked)
+        );
         drawing.text(
             &format!("label {class}"),
             (at.0 + dx_px, at.1 + dy_px),
@@ -290,10 +293,10 @@ fn marked_moments(tube: &TubeReading) -> impl Iterator<Item = (&Moment, &'static
 /// Offset and anchor of a label beside a point of the rising log: first liquid above left, last
 /// crystal below right, turned inwards near the edges.
 fn label_place(side: Side, x_px: f64) -> (f64, f64, Anchor) {
-    const ROOM_PX: f64 = 170.0;
+    const ROOM_PX: f64 = 180.0;
     match side {
         Side::Left if x_px - ROOM_PX > LEFT_PX => (-10.0, -10.0, Anchor::End),
-        Side::Left => (12.0, 22.0, Anchor::Start),
+        Side::Left => (12.0, 48.0, Anchor::Start),
         Side::Right if x_px + ROOM_PX < RIGHT_PX => (12.0, 22.0, Anchor::Start),
         Side::Right => (-10.0, -14.0, Anchor::End),
     }
@@ -374,7 +377,7 @@ fn draw_remarks(
 }
 
 /// Logged temperature at a time by straight lines between samples; `None` outside the log.
-fn temperature_at(log: &[LogSample], time_s: f64) -> Option<f64> {
+pub(crate) fn temperature_at(log: &[LogSample], time_s: f64) -> Option<f64> {
     let after = log.partition_point(|sample| sample.time_s < time_s);
     let right = log.get(after)?;
     if after == 0 {

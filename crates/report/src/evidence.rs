@@ -2,7 +2,7 @@
 
 mod view;
 
-use crate::curves::{Chart, melting_chart, temperature_chart};
+use crate::curves::{Chart, melting_chart, temperature_at, temperature_chart};
 use crate::{numbers, words};
 use meltrange_physics::TemperatureLog;
 use meltrange_reading::{Moment, Reading, TubeReading};
@@ -19,8 +19,6 @@ pub struct Picture {
     pub jpeg: Vec<u8>,
     /// When it was taken [s], log clock.
     pub time_s: f64,
-    /// Logged temperature at that time [°C], where the log reaches.
-    pub temperature_c: Option<f64>,
 }
 
 /// The pictures on both sides of a moment.
@@ -54,6 +52,8 @@ pub struct Evidence<'a> {
     pub program: &'a str,
     /// The reading.
     pub reading: &'a Reading,
+    /// Doubts about the files that are not among the reading's flags.
+    pub notes: &'a [String],
     /// The log it was made with.
     pub log: &'a TemperatureLog,
     /// Width of the source pictures [source px].
@@ -87,11 +87,14 @@ pub fn evidence_page(evidence: &Evidence<'_>) -> Result<String, EvidenceError> {
     let mut environment = Environment::new();
     environment.set_undefined_behavior(UndefinedBehavior::Strict);
     environment.add_template("page.html", PAGE)?;
-    let mut store = PictureStore::default();
-    let view = View {
-        width_px: evidence.view_width_px,
-        height_px: evidence.view_height_px,
-        tubes: &evidence.reading.tubes,
+    let mut album = Album {
+        view: View {
+            width_px: evidence.view_width_px,
+            height_px: evidence.view_height_px,
+            tubes: &evidence.reading.tubes,
+        },
+        log: evidence.log,
+        store: PictureStore::default(),
     };
     let no_pictures = TubePictures::default();
     let tubes: Vec<Value> = evidence
@@ -101,18 +104,12 @@ pub fn evidence_page(evidence: &Evidence<'_>) -> Result<String, EvidenceError> {
         .enumerate()
         .map(|(index, tube)| {
             let pictures = evidence.pictures.get(index).unwrap_or(&no_pictures);
-            tube_section(tube, pictures, evidence.log, &view, &mut store)
+            tube_section(tube, pictures, &mut album)
         })
         .collect();
     let views: Vec<Value> = [("start", &evidence.at_start), ("end", &evidence.at_end)]
         .into_iter()
-        .filter_map(|(when, picture)| {
-            let picture = picture.as_ref()?;
-            Some(context! {
-                svg => safe(view.whole(&store.add(picture), None, when)),
-                caption => format!("At the {when}: {}", taken(picture)),
-            })
-        })
+        .filter_map(|(when, picture)| Some(album.whole_view(when, picture.as_ref()?)))
         .collect();
     let quality: Vec<Value> = evidence
         .reading
@@ -122,7 +119,7 @@ pub fn evidence_page(evidence: &Evidence<'_>) -> Result<String, EvidenceError> {
         .collect();
     let page = environment.get_template("page.html")?.render(context! {
         style => safe(STYLE.to_owned()),
-        store => safe(store.markup()),
+        store => safe(album.store.markup()),
         recording => evidence.recording,
         log_name => evidence.log_name,
         video_start => numbers::fixed(evidence.video_start_s, 1),
@@ -135,6 +132,7 @@ pub fn evidence_page(evidence: &Evidence<'_>) -> Result<String, EvidenceError> {
         tubes,
         views,
         quality,
+        notes => evidence.notes.to_vec(),
     })?;
     Ok(page)
 }
@@ -144,21 +142,7 @@ fn safe(markup: String) -> Value {
     Value::from_safe_string(markup)
 }
 
-fn tube_section(
-    tube: &TubeReading,
-    pictures: &TubePictures,
-    log: &TemperatureLog,
-    view: &View<'_>,
-    store: &mut PictureStore,
-) -> Value {
-    let stated = |moment: &Option<Moment>| match moment {
-        Some(moment) => numbers::moment_with_uncertainty(moment),
-        None => numbers::NONE.to_owned(),
-    };
-    let rate = match tube.heating_rate_c_per_min {
-        Some(rate_c_per_min) => numbers::rate(rate_c_per_min),
-        None => numbers::NONE.to_owned(),
-    };
+fn tube_section(tube: &TubeReading, pictures: &TubePictures, album: &mut Album<'_>) -> Value {
     let moments: Vec<Value> = [
         (
             "first",
@@ -181,7 +165,7 @@ fn tube_section(
             name,
             temperature => numbers::moment_with_uncertainty(moment),
             time => numbers::clock(moment.time_s),
-            shots => moment_shots(tube, name, moment, pictures, view, store),
+            shots => album.moment_shots(tube, name, moment, pictures),
         })
     })
     .collect();
@@ -191,7 +175,7 @@ fn tube_section(
         .map(|level| {
             Value::from(vec![
                 numbers::percent(level.liquid_fraction),
-                numbers::moment_with_uncertainty(&level.moment),
+                numbers::moment_cell(Some(&level.moment)),
                 numbers::clock(level.moment.time_s),
             ])
         })
@@ -211,11 +195,11 @@ fn tube_section(
         number => tube.tube,
         outcome => words::outcome(tube.outcome),
         range => numbers::range(tube),
-        first_liquid => stated(&tube.first_liquid),
-        last_crystal => stated(&tube.last_crystal),
-        rate,
-        melting => melting_chart(tube, log.samples()).map(chart_section),
-        temperature => temperature_chart(tube, log.samples()).map(chart_section),
+        first_liquid => numbers::moment_cell(tube.first_liquid.as_ref()),
+        last_crystal => numbers::moment_cell(tube.last_crystal.as_ref()),
+        rate => numbers::rate_cell(tube.heating_rate_c_per_min),
+        melting => melting_chart(tube, album.log.samples()).map(chart_section),
+        temperature => temperature_chart(tube, album.log.samples()).map(chart_section),
         moments,
         levels,
         remarks,
@@ -226,34 +210,51 @@ fn chart_section(chart: Chart) -> Value {
     context! { svg => safe(chart.svg), rows => chart.rows }
 }
 
-fn moment_shots(
-    tube: &TubeReading,
-    name: &str,
-    moment: &Moment,
-    pictures: &MomentPictures,
-    view: &View<'_>,
-    store: &mut PictureStore,
-) -> Vec<Value> {
-    [("before", &pictures.before), ("after", &pictures.after)]
-        .into_iter()
-        .filter_map(|(when, picture)| {
-            let picture = picture.as_ref()?;
-            let id = store.add(picture);
-            let words = format!("just {when} {}", name.to_lowercase());
-            let apart_s = (picture.time_s - moment.time_s).abs();
-            Some(context! {
-                svg => safe(view.close_up(&id, tube, &words)),
-                whole => safe(view.whole(&id, Some(tube.tube), &words)),
-                caption => format!("{} s {when}: {}", numbers::fixed(apart_s, 1), taken(picture)),
-            })
-        })
-        .collect()
+/// The pictures of the page with what their captions need.
+struct Album<'a> {
+    view: View<'a>,
+    log: &'a TemperatureLog,
+    store: PictureStore,
 }
 
-fn taken(picture: &Picture) -> String {
-    let clock = numbers::clock(picture.time_s);
-    match picture.temperature_c {
-        Some(temperature_c) => format!("{clock}, {} °C", numbers::fixed(temperature_c, 2)),
-        None => clock,
+impl Album<'_> {
+    fn whole_view(&mut self, when: &str, picture: &Picture) -> Value {
+        let id = self.store.add(picture);
+        context! {
+            svg => safe(self.view.whole(&id, None, when)),
+            caption => format!("At the {when}: {}", self.taken(picture)),
+        }
+    }
+
+    fn moment_shots(
+        &mut self,
+        tube: &TubeReading,
+        name: &str,
+        moment: &Moment,
+        pictures: &MomentPictures,
+    ) -> Vec<Value> {
+        [("before", &pictures.before), ("after", &pictures.after)]
+            .into_iter()
+            .filter_map(|(when, picture)| {
+                let picture = picture.as_ref()?;
+                let id = self.store.add(picture);
+                let words = format!("just {when} {}", name.to_lowercase());
+                let apart_s = numbers::fixed((picture.time_s - moment.time_s).abs(), 1);
+                Some(context! {
+                    svg => safe(self.view.close_up(&id, tube, &words)),
+                    whole => safe(self.view.whole(&id, Some(tube.tube), &words)),
+                    caption => format!("{apart_s} s {when}: {}", self.taken(picture)),
+                })
+            })
+            .collect()
+    }
+
+    /// When a picture was taken and what the log said then.
+    fn taken(&self, picture: &Picture) -> String {
+        let clock = numbers::clock(picture.time_s);
+        match temperature_at(self.log.samples(), picture.time_s) {
+            Some(temperature_c) => format!("{clock}, {} °C", numbers::fixed(temperature_c, 2)),
+            None => clock,
+        }
     }
 }

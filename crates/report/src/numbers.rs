@@ -46,6 +46,15 @@ pub fn moment_with_uncertainty(moment: &Moment) -> String {
     format!("{} °C (u {} °C)", rounded.value, rounded.uncertainty)
 }
 
+/// The same for a column headed by the unit, e.g. `113.42 (u 0.05)`; [`NONE`] without a moment.
+pub fn moment_cell(moment: Option<&Moment>) -> String {
+    let Some(moment) = moment else {
+        return NONE.to_owned();
+    };
+    let rounded = rounded(moment.temperature_c, moment.standard_uncertainty_c);
+    format!("{} (u {})", rounded.value, rounded.uncertainty)
+}
+
 /// Melting range of a tube, e.g. `113.4–114.3 °C`; `from 113.4 °C` when only the first liquid was
 /// seen, `to 114.3 °C` when only the last crystal was, [`NONE`] without either.
 pub fn range(tube: &TubeReading) -> String {
@@ -61,10 +70,12 @@ pub fn range(tube: &TubeReading) -> String {
     }
 }
 
-/// Heating rate, e.g. `1.02 °C/min`.
-pub fn rate(rate_c_per_min: f64) -> String {
-    let decimals = if rate_c_per_min.abs() < 10.0 { 2 } else { 1 };
-    format!("{} °C/min", fixed(rate_c_per_min, decimals))
+/// Heating rate for a column headed by the unit, e.g. `1.02`; [`NONE`] without one.
+pub fn rate_cell(rate_c_per_min: Option<f64>) -> String {
+    rate_c_per_min.map_or(NONE.to_owned(), |rate_c_per_min| {
+        let decimals = if rate_c_per_min.abs() < 10.0 { 2 } else { 1 };
+        fixed(rate_c_per_min, decimals)
+    })
 }
 
 /// A logged temperature that carries no uncertainty of its own, e.g. `113.4 °C`.

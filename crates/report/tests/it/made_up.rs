@@ -138,6 +138,5 @@ pub(crate) fn picture(jpeg: &[u8], time_s: f64) -> Picture {
     Picture {
         jpeg: jpeg.to_vec(),
         time_s,
-        temperature_c: Some(temperature_c(time_s)),
     }
 }
