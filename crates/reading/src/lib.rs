@@ -1,20 +1,24 @@
 //! Frames in, tubes and their moments out.
 
+mod clock;
 mod column;
+mod ending;
 mod frame;
 mod image;
+mod moments;
 mod powder;
+mod read;
+mod remarks;
 mod result;
 mod steady;
+mod tube_reading;
 mod tubes;
 mod warp;
+mod watch;
 
 pub use frame::{Density, Frame, FrameRequest, FrameSource, Region, SourceInfo};
+pub use read::{ReadError, ReadOptions, read_recording};
 pub use result::{
     CurvePoint, Level, Moment, Outcome, Quality, QualityKind, Reading, Remark, RemarkKind,
     TubeFrame, TubeReading,
 };
-
-/// Development view into the engine; not part of the interface.
-#[doc(hidden)]
-pub mod probe;

@@ -24,6 +24,12 @@ const SLIDE_CHANGE: f32 = 0.06;
 const REST_S: f64 = 2.0;
 /// Cleared share from which slides are melting's own and the anchor stays.
 const MELTING_IN_EARNEST: f32 = 0.06;
+/// Look of the whole column against dry below which it is wet with melt.
+const WET_GAIN: f32 = 0.88;
+/// Longest slide [s].
+const LONGEST_SLIDE_S: f64 = 8.0;
+/// Frames of either end of the look-back that are compared.
+const DRIFT_FRAMES: usize = 5;
 /// Look-back for slow drift of the grains [s] and how far is drifting [samples].
 const DRIFT_LOOK_BACK_S: f64 = 8.0;
 const DRIFT: f32 = 0.35;
@@ -71,11 +77,15 @@ pub(crate) struct Powder {
     sign: f32,
     glass: Vec<f32>,
     level: f32,
+    start_inside: Vec<bool>,
     start_area: f32,
     start_gain: f32,
     anchor: Option<Anchor>,
     recent: VecDeque<(f64, Vec<f32>)>,
-    warps: VecDeque<(f64, Warp)>,
+    warps: VecDeque<(f64, [f32; 2])>,
+    explained: f32,
+    dry_gain: f32,
+    slide_began_s: Option<f64>,
     warp: Warp,
     carry: [f32; 3],
     zero: [f32; 3],
@@ -93,11 +103,15 @@ impl Powder {
             sign: if lighting == Lighting::Front { 1.0 } else { -1.0 },
             glass: Vec::new(),
             level: 0.0,
+            start_inside: Vec::new(),
             start_area: 0.0,
             start_gain: 1.0,
             anchor: None,
             recent: VecDeque::new(),
             warps: VecDeque::new(),
+            explained: 0.0,
+            dry_gain: 1.0,
+            slide_began_s: None,
             warp: Warp::default(),
             carry: [0.0; 3],
             zero: [0.0; 3],
@@ -129,11 +143,25 @@ impl Powder {
             let rested = self.recent.front().is_some_and(|f| f.0 > until - 0.5 * REST_S);
             if rested && self.recent.len() == ANCHOR_FRAMES {
                 self.resting_until_s = None;
+                self.slide_began_s = None;
                 self.carry = self.before;
                 self.drop_anchor();
             }
         }
         Some(self.look(time_s))
+    }
+
+    /// Where the powder stood at the start; empty before the first anchor.
+    pub fn start_inside(&self) -> &[bool] {
+        &self.start_inside
+    }
+
+    /// A patch as share of the powder's typical solid look: 0 empty glass, 1 dry powder.
+    pub fn share_of_level(&self, patch: &[u8]) -> Vec<f32> {
+        let scale = 1.0 / self.level.max(1.0);
+        let mut look = smooth(&self.solid_look(patch), self.across, self.along);
+        look.iter_mut().for_each(|v| *v *= scale);
+        look
     }
 
     fn look(&mut self, time_s: f64) -> Look {
@@ -142,7 +170,7 @@ impl Powder {
             unreachable!("look is called only with an anchor");
         };
         let last = self.warp;
-        let settled = self.before[1] + self.carry[1] * 0.0 < MELTING_IN_EARNEST;
+        let earlier_gain = self.last_gain;
         // Once much is liquid the grains can no longer be followed; they stay where they were.
         if self.before[1] < 0.25 {
             self.warp = anchor.net.follow(&newest, &last);
@@ -173,25 +201,27 @@ impl Powder {
         let solid = newest.iter().filter(|&&v| v > SOLID * self.level).count() as f32 / self.start_area.max(1.0);
         let changed = self.changed_share();
         let jump = self.warp.distance(&last);
-        let slid = settled && changed > SLIDE_CHANGE && (jump > SLIDE_JUMP || brightened > 0.02);
-        if slid && self.resting_until_s.is_none_or(|_| true) {
+        let moved = changed > SLIDE_CHANGE && (jump > SLIDE_JUMP || brightened > 0.02);
+        let slid = moved && self.is_slide(time_s, gain, earlier_gain);
+        if slid {
+            self.slide_began_s.get_or_insert(time_s);
             self.resting_until_s = Some(time_s + REST_S);
         }
-        self.warps.push_back((time_s, self.warp));
-        while self.warps.len() > 3 && self.warps[1].0 < time_s - DRIFT_LOOK_BACK_S {
-            self.warps.pop_front();
-        }
-        let drifting = self.warps.len() >= 3
-            && self.warps.front().is_some_and(|w| w.1.distance(&self.warp) > DRIFT);
+        let drifting = self.drifts(time_s);
         let now: [f32; 3] = std::array::from_fn(|i| self.carry[i] + cleared[i] - self.zero[i]);
-        let held = self.resting_until_s.is_some() || (drifting && self.before[1] < DRIFT_EXPLAINS);
-        if held {
+        let more = now[1] - self.before[1];
+        let drift_explains = drifting && self.before[1] < DRIFT_EXPLAINS && self.explained + more.max(0.0) < DRIFT_EXPLAINS;
+        if self.resting_until_s.is_some() || drift_explains {
             // Moving powder, not liquid: hold what was cleared before.
+            self.explained += more.max(0.0);
             for i in 0..3 {
                 self.zero[i] = self.carry[i] + cleared[i] - self.before[i];
             }
         } else {
             self.before = now;
+        }
+        if self.before[1] < 0.005 {
+            self.dry_gain += 0.1 * (gain - self.dry_gain);
         }
         self.last_gain = gain;
         Look {
@@ -205,6 +235,40 @@ impl Powder {
             top_drop: self.warp.top_drop(),
             widening: self.warp.widening(),
         }
+    }
+
+    /// Whether moving powder is a slide of dry powder rather than melting's own collapse.
+    fn is_slide(&mut self, time_s: f64, gain: f32, earlier_gain: f32) -> bool {
+        let usual = self.dry_gain.max(0.2);
+        // Melting makes the column darker and goes on; a slide keeps its look and is over in a moment.
+        let keeps_look = gain > WET_GAIN * usual || gain > 0.93 * earlier_gain && earlier_gain > WET_GAIN * usual;
+        let short = self.slide_began_s.is_none_or(|began| time_s - began < LONGEST_SLIDE_S);
+        let is_slide = self.before[1] < MELTING_IN_EARNEST && keeps_look && short;
+        if !is_slide {
+            self.resting_until_s = None;
+        }
+        is_slide
+    }
+
+    /// Whether the grains moved steadily over the last seconds, beyond the jitter of following them.
+    fn drifts(&mut self, time_s: f64) -> bool {
+        self.warps.push_back((time_s, [self.warp.top_drop(), self.warp.widening()]));
+        while self.warps.len() > 3 * DRIFT_FRAMES && self.warps[1].0 < time_s - DRIFT_LOOK_BACK_S {
+            self.warps.pop_front();
+        }
+        let n = self.warps.len();
+        if n < 2 * DRIFT_FRAMES {
+            return false;
+        }
+        (0..2).any(|part| {
+            let middle = |range: std::ops::Range<usize>| {
+                let mut values: Vec<f32> = range.map(|i| self.warps[i].1[part]).collect();
+                quantile(&mut values, 0.5)
+            };
+            let mut jitter: Vec<f32> = (1..n).map(|i| (self.warps[i].1[part] - self.warps[i - 1].1[part]).abs()).collect();
+            let limit = DRIFT.max(2.0 * quantile(&mut jitter, 0.5));
+            (middle(n - DRIFT_FRAMES..n) - middle(0..DRIFT_FRAMES)).abs() > limit
+        })
     }
 
     /// Share of the column that differs between the last two frames, without following grains.
@@ -265,6 +329,7 @@ impl Powder {
         if self.anchor.is_none() {
             self.level = level;
             self.start_area = count as f32;
+            self.start_inside.clone_from(&inside);
         } else {
             self.start_gain *= self.last_gain;
         }
@@ -277,6 +342,8 @@ impl Powder {
         });
         self.warp = Warp::default();
         self.warps.clear();
+        self.explained = 0.0;
+        self.dry_gain = 1.0;
         self.zero = [0.0; 3];
     }
 }

@@ -14,6 +14,8 @@ const MAX_POINTS: usize = 1600;
 const MAX_ITERATIONS: usize = 12;
 /// An update that moves no point further than this [px] ends the iteration.
 const CONVERGED_PX: f32 = 0.01;
+/// Weight of "no offset" against one point's evidence.
+const OFFSET_PULL: f64 = 0.3;
 /// Block size for the coarse search.
 const COARSE_FACTOR: usize = 4;
 
@@ -255,6 +257,11 @@ impl Steadier {
                 right[i] -= weight * row[i] * f64::from(residual);
             }
         }
+        // Flare lifts the black level a little; more than that is a change of the lamp, which dark
+        // scenes could not tell from an offset without this pull towards none.
+        let pull = OFFSET_PULL * self.points.len() as f64;
+        normal[5][5] += pull;
+        right[5] -= pull * f64::from(now.offset);
         // A little damping: parameters that the picture cannot tell stay where they are.
         let n = self.points.len() as f64;
         for (i, damping) in [0.02, 0.02, 0.05, 0.05, 1e-4, 1e-3].into_iter().enumerate() {

@@ -1,0 +1,85 @@
+//! Moments from curves: when a series crosses a level for good, and how sure that is.
+
+#[allow(unused_imports)]
+use crate::clock::At as _;
+use crate::result::Moment;
+use meltrange_physics::TemperatureLog;
+
+/// Running median over `2·half+1` values, shorter at the ends.
+pub(crate) fn running_median(values: &[f32], half: usize) -> Vec<f32> {
+    (0..values.len())
+        .map(|i| {
+            let reach = half.min(i).min(values.len() - 1 - i);
+            let mut part = values[i - reach..=i + reach].to_vec();
+            crate::image::quantile(&mut part, 0.5)
+        })
+        .collect()
+}
+
+/// Last time before `until` (index) at which a rising series passes `level` upwards, interpolated.
+pub(crate) fn last_rise(times_s: &[f64], values: &[f32], level: f32, until: usize) -> Option<f64> {
+    let until = until.min(values.len().checked_sub(1)?);
+    if values[until] < level {
+        return None;
+    }
+    let below = (0..until).rev().find(|&i| values[i] < level);
+    Some(match below {
+        None => times_s[0],
+        Some(i) => between(times_s, values, i, level),
+    })
+}
+
+/// Last time at which a falling series passes `level` downwards, interpolated; `None` when it ends above.
+pub(crate) fn last_fall(times_s: &[f64], values: &[f32], level: f32) -> Option<f64> {
+    let above = (0..values.len()).rev().find(|&i| values[i] >= level)?;
+    (above + 1 < values.len()).then(|| between(times_s, values, above, level))
+}
+
+fn between(times_s: &[f64], values: &[f32], i: usize, level: f32) -> f64 {
+    let (a, b) = (values[i], values[i + 1]);
+    let part = if (b - a).abs() < 1e-9 { 0.5 } else { ((level - a) / (b - a)).clamp(0.0, 1.0) };
+    times_s[i] + f64::from(part) * (times_s[i + 1] - times_s[i])
+}
+
+/// A moment from the log; `time_uncertainty_s` is everything uncertain about the time.
+pub(crate) fn moment(log: &TemperatureLog, time_s: f64, time_uncertainty_s: f64) -> Option<Moment> {
+    let point = log.at(time_s)?;
+    let from_time_c = time_uncertainty_s * point.rate_c_per_s.abs();
+    Some(Moment {
+        time_s,
+        temperature_c: point.temperature_c,
+        standard_uncertainty_c: point.standard_uncertainty_c.hypot(from_time_c),
+    })
+}
+
+/// Largest distance between neighbouring times around `time_s` [s].
+pub(crate) fn spacing_around(times_s: &[f64], time_s: f64) -> f64 {
+    let after = times_s.partition_point(|&t| t <= time_s);
+    if after == 0 || after >= times_s.len() {
+        return 0.0;
+    }
+    times_s[after] - times_s[after - 1]
+}
+
+/// Middle, and half the span, of three values.
+pub(crate) fn middle_and_spread(mut values: Vec<f64>) -> Option<(f64, f64)> {
+    values.sort_by(f64::total_cmp);
+    let (first, last) = (values.first()?, values.last()?);
+    Some((values[values.len() / 2], 0.5 * (last - first)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn crossings_take_the_last_passage() {
+        let t = [0.0, 1.0, 2.0, 3.0, 4.0, 5.0];
+        let v = [0.0, 0.3, 0.0, 0.0, 0.2, 0.4];
+        assert!((last_rise(&t, &v, 0.1, 5).expect("rises") - 3.5).abs() < 1e-6);
+        assert_eq!(last_rise(&t, &v, 0.5, 5), None);
+        let down = [1.0, 0.4, 0.6, 0.2, 0.0, 0.0];
+        assert!((last_fall(&t, &down, 0.1).expect("falls") - 3.5).abs() < 1e-6);
+        assert_eq!(last_fall(&t, &v, 0.1), None);
+    }
+}

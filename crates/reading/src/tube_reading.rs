@@ -1,0 +1,276 @@
+//! One tube through a whole recording: curve, moments, outcome.
+
+#[allow(unused_imports)]
+use crate::clock::At as _;
+use meltrange_physics::TemperatureLog;
+
+use crate::column::Grid;
+use crate::ending::{CRYSTAL, CRYSTAL_CUES, Ending};
+use crate::moments::{last_fall, last_rise, middle_and_spread, moment, running_median, spacing_around};
+use crate::powder::{Look, Powder};
+use crate::result::{CurvePoint, Level, Moment, Outcome};
+use crate::tubes::Lighting;
+
+/// Cleared share measured by each cue of [`crate::powder::CLEARED`] when 1 % of the column is liquid.
+/// Liquid first shows as spots that still scatter somewhat, so a strict cue sees less of it.
+/// Found on simulated recordings; a third more or less moves the moment by about a quarter of the
+/// time in which the liquid doubles, which is part of the stated uncertainty.
+const FIRST_LIQUID: [f32; 3] = [0.0178, 0.0111, 0.0072];
+/// Measured by the middle cue against true liquid fraction, likewise.
+const LIQUID_FROM_CLEARED: [(f32, f32); 7] =
+    [(0.0, 0.0), (0.0038, 0.005), (0.0111, 0.01), (0.0262, 0.02), (0.07, 0.05), (0.25, 0.2), (1.0, 1.0)];
+/// Spread of that relation from tube to tube, in natural logarithms.
+const RELATION_SPREAD: f64 = 0.45;
+/// Levels reported besides 1 %.
+const LEVELS: [f64; 4] = [0.005, 0.02, 0.05, 0.2];
+/// Solid share of the column below which the last crystal is gone.
+const LAST_CRYSTAL: f32 = 0.005;
+/// Cleared share from which melting is beyond doubt.
+const BEYOND_DOUBT: f32 = 0.05;
+/// Left-over share at the end up to which the content counts as all liquid.
+const CLEAR_AT_END: f32 = 0.06;
+/// Solid look of the whole column below which, with little cleared, it darkened.
+const DARKENED: f32 = 0.6;
+
+/// What the pictures said of one tube.
+pub(crate) struct TubeStory {
+    pub looks: Vec<Look>,
+    pub solid: Vec<f32>,
+    pub times_s: Vec<f64>,
+    pub outcome: Outcome,
+    pub first_liquid: Option<Moment>,
+    pub last_crystal: Option<Moment>,
+    pub levels: Vec<Level>,
+    pub heating_rate_c_per_min: Option<f64>,
+    pub darkened_at_s: Option<f64>,
+    pub started_melting: bool,
+    pub ended_early: bool,
+    pub curve: Vec<CurvePoint>,
+}
+
+/// Read one tube from its patches, in order of time.
+pub(crate) fn read_tube(
+    grid: &Grid,
+    lighting: Lighting,
+    patches: &[(f64, &[u8])],
+    log: &TemperatureLog,
+) -> Option<TubeStory> {
+    let mut powder = Powder::new(grid.across, grid.along, grid.powder_rows, lighting);
+    let mut looks = Vec::with_capacity(patches.len());
+    for (time_s, patch) in patches {
+        if let Some(look) = powder.push(*time_s, patch) {
+            looks.push(look);
+        }
+    }
+    if looks.len() < 3 {
+        return None;
+    }
+    let times_s: Vec<f64> = looks.iter().map(|l| l.time_s).collect();
+    let end = EndOfMelting::new(grid, &powder, patches);
+    let cleared: [Vec<f32>; 3] = std::array::from_fn(|cue| {
+        running_median(&looks.iter().map(|l| l.cleared[cue]).collect::<Vec<_>>(), 2)
+    });
+    let darkened_at_s = darkening(&looks);
+    let most = cleared[1].iter().copied().fold(0.0, f32::max);
+    let at_end = median_of_last(&cleared[1], 5);
+    let liquid = most > BEYOND_DOUBT || at_end > 0.02;
+    let all_clear = liquid && end.left_over < CLEAR_AT_END;
+    if std::env::var("DBG").is_ok() { let mut ff=end.floor.clone(); ff.sort_by(f32::total_cmp); eprintln!("floor q {:?}", (0..10).map(|q| ff[q*(ff.len()-1)/9]).collect::<Vec<_>>()); eprintln!("most {most} end {at_end} left {} dark {darkened_at_s:?}", end.left_over); for l in looks.iter().step_by(8) { eprintln!("{:.1} {:?} br {:.3} g {:.2} sol {:.3} slid {} drift {} top {:.1} wid {:.1}", l.time_s, l.cleared, l.brightened, l.gain, l.solid, l.slid, l.drifting, l.top_drop, l.widening); } }
+    let mut outcome = match (liquid, all_clear) {
+        (false, _) => Outcome::Unmelted,
+        (true, true) => Outcome::Melted,
+        (true, false) => Outcome::PartlyMelted,
+    };
+    if darkened_at_s.is_some() {
+        outcome = Outcome::Decomposed;
+    }
+    let doubtless = cleared[1].iter().position(|&c| c > BEYOND_DOUBT).unwrap_or(cleared[1].len() - 1);
+    let readable = matches!(outcome, Outcome::Melted | Outcome::PartlyMelted);
+    let first_liquid = readable.then(|| first_liquid(&times_s, &cleared, doubtless, log)).flatten();
+    let last_crystal = (outcome == Outcome::Melted).then(|| end.last_crystal(log)).flatten();
+    let ended_early = outcome == Outcome::PartlyMelted || (outcome == Outcome::Melted && last_crystal.is_none());
+    if outcome == Outcome::Melted && last_crystal.is_none() {
+        outcome = Outcome::PartlyMelted;
+    }
+    let liquid_fraction: Vec<f32> = cleared[1].iter().map(|&c| liquid_from_cleared(c)).collect();
+    let levels = if first_liquid.is_some() { levels(&times_s, &cleared[1], doubtless, log) } else { Vec::new() };
+    let heating_rate_c_per_min = rate_between(log, first_liquid, last_crystal.map(|m| m.time_s).unwrap_or(times_s[times_s.len() - 1]));
+    let solid_at: Vec<f32> = times_s.iter().map(|&t| end.solid_at(t)).collect();
+    let curve = curve(&times_s, &liquid_fraction, &solid_at, log);
+    Some(TubeStory {
+        started_melting: first_liquid.is_some_and(|m| m.time_s <= times_s[0] + 1e-9),
+        looks,
+        solid: solid_at,
+        outcome,
+        first_liquid,
+        last_crystal,
+        levels,
+        heating_rate_c_per_min,
+        darkened_at_s,
+        ended_early,
+        curve,
+        times_s,
+    })
+}
+
+/// Solid share of every frame against the end state.
+struct EndOfMelting {
+    times_s: Vec<f64>,
+    solid: [Vec<f32>; 3],
+    left_over: f32,
+    floor: Vec<f32>,
+}
+
+impl EndOfMelting {
+    fn new(grid: &Grid, powder: &Powder, patches: &[(f64, &[u8])]) -> Self {
+        let last_s = patches.last().map_or(0.0, |p| p.0);
+        let tail = patches.partition_point(|p| p.0 < last_s - 15.0).min(patches.len().saturating_sub(8));
+        let looks: Vec<(f64, Vec<f32>)> =
+            patches[tail..].iter().map(|(t, p)| (*t, powder.share_of_level(p))).collect();
+        let ending = Ending::new(&looks);
+        let inside = powder.start_inside();
+        let area = inside.iter().filter(|&&i| i).count().max(1) as f32;
+        let margin = (crate::column::MARGIN_ACROSS / (1.0 + 2.0 * crate::column::MARGIN_ACROSS) * grid.across as f32)
+            .round() as usize;
+        let allowed: Vec<bool> = (0..grid.across * grid.along)
+            .map(|i| {
+                let (x, y) = (i % grid.across, i / grid.across);
+                x >= margin && x + margin < grid.across && y >= grid.powder_rows.0 && y < grid.powder_rows.1
+            })
+            .collect();
+        let mut solid: [Vec<f32>; 3] = std::array::from_fn(|_| Vec::with_capacity(patches.len()));
+        for (_, patch) in patches {
+            let look = powder.share_of_level(patch);
+            for (series, threshold) in solid.iter_mut().zip(CRYSTAL_CUES) {
+                series.push(ending.solid_count(&look, grid.across, threshold, &allowed) as f32 / area);
+            }
+        }
+        Self {
+            times_s: patches.iter().map(|p| p.0).collect(),
+            solid: solid.map(|s| running_median(&s, 1)),
+            floor: ending.floor.clone(),
+            left_over: ending.left_over(
+                inside,
+                grid.across,
+                grid.powder_rows,
+                grid.across as f32 / (1.0 + 2.0 * crate::column::MARGIN_ACROSS),
+                CRYSTAL + 0.05,
+            ),
+        }
+    }
+
+    fn solid_at(&self, time_s: f64) -> f32 {
+        let i = self.times_s.partition_point(|&t| t < time_s).min(self.solid[1].len() - 1);
+        self.solid[1][i].min(1.0)
+    }
+
+    fn last_crystal(&self, log: &TemperatureLog) -> Option<Moment> {
+        let time_s = last_fall(&self.times_s, &self.solid[1], LAST_CRYSTAL)?;
+        let cues: Vec<f64> =
+            self.solid.iter().filter_map(|s| last_fall(&self.times_s, s, LAST_CRYSTAL)).collect();
+        let (_, spread_s) = middle_and_spread(cues)?;
+        let frame_s = spacing_around(&self.times_s, time_s) / 12f64.sqrt();
+        moment(log, time_s, (0.5 * spread_s).hypot(frame_s).hypot(0.4))
+    }
+}
+
+fn first_liquid(times_s: &[f64], cleared: &[Vec<f32>; 3], doubtless: usize, log: &TemperatureLog) -> Option<Moment> {
+    let cues: Vec<f64> = (0..3)
+        .filter_map(|cue| {
+            // Stricter cues reach "beyond doubt" later; look for their own crossing up to there.
+            let until = cleared[cue][..=doubtless]
+                .iter()
+                .position(|&c| c > 4.0 * FIRST_LIQUID[cue])
+                .unwrap_or(doubtless);
+            last_rise(times_s, &cleared[cue], FIRST_LIQUID[cue], until)
+        })
+        .collect();
+    let (time_s, spread_s) = middle_and_spread(cues)?;
+    let doubling_s = match (
+        last_rise(times_s, &cleared[1], 0.6 * FIRST_LIQUID[1], doubtless),
+        last_rise(times_s, &cleared[1], 1.7 * FIRST_LIQUID[1], doubtless),
+    ) {
+        (Some(a), Some(b)) => (b - a).abs() / (1.7f64 / 0.6).ln(),
+        _ => 10.0,
+    };
+    let frame_s = spacing_around(times_s, time_s) / 12f64.sqrt();
+    moment(log, time_s, (RELATION_SPREAD * doubling_s).hypot(0.5 * spread_s).hypot(frame_s))
+}
+
+fn levels(times_s: &[f64], cleared: &[f32], doubtless: usize, log: &TemperatureLog) -> Vec<Level> {
+    LEVELS
+        .iter()
+        .filter_map(|&fraction| {
+            let level = cleared_from_liquid(fraction as f32);
+            let until = cleared.iter().position(|&c| c > level.max(BEYOND_DOUBT)).unwrap_or(doubtless.max(cleared.len() - 1));
+            let time_s = last_rise(times_s, cleared, level, until)?;
+            let frame_s = spacing_around(times_s, time_s) / 12f64.sqrt();
+            let nearby = last_rise(times_s, cleared, 0.7 * level, until).unwrap_or(time_s);
+            let moment = moment(log, time_s, (time_s - nearby).abs().hypot(frame_s))?;
+            Some(Level { liquid_fraction: fraction, moment })
+        })
+        .collect()
+}
+
+fn interpolate(table: impl Iterator<Item = (f32, f32)>, x: f32) -> f32 {
+    let mut before = (0.0, 0.0);
+    for (a, b) in table {
+        if x <= a {
+            let part = if a > before.0 { (x - before.0) / (a - before.0) } else { 1.0 };
+            return before.1 + part * (b - before.1);
+        }
+        before = (a, b);
+    }
+    before.1
+}
+
+fn liquid_from_cleared(cleared: f32) -> f32 {
+    interpolate(LIQUID_FROM_CLEARED.iter().copied(), cleared.max(0.0))
+}
+
+fn cleared_from_liquid(liquid: f32) -> f32 {
+    interpolate(LIQUID_FROM_CLEARED.iter().map(|&(c, l)| (l, c)), liquid)
+}
+
+/// When the column as a whole lost its light without clearing.
+fn darkening(looks: &[Look]) -> Option<f64> {
+    let dark = |l: &Look| l.gain < DARKENED && l.cleared[1] < 0.03;
+    looks.windows(5).find(|w| w.iter().all(dark)).map(|w| w[0].time_s)
+}
+
+fn median_of_last(values: &[f32], n: usize) -> f32 {
+    let mut part = values[values.len().saturating_sub(n)..].to_vec();
+    crate::image::quantile(&mut part, 0.5)
+}
+
+fn rate_between(log: &TemperatureLog, first: Option<Moment>, until_s: f64) -> Option<f64> {
+    let first = first?;
+    let end = log.at(until_s)?;
+    let span_s = until_s - first.time_s;
+    if span_s < 2.0 {
+        return Some(log.at(first.time_s)?.rate_c_per_s * 60.0);
+    }
+    Some((end.temperature_c - first.temperature_c) / span_s * 60.0)
+}
+
+/// Most points of a curve; more than a screen shows.
+const CURVE_POINTS: usize = 2000;
+
+fn curve(times_s: &[f64], liquid: &[f32], solid: &[f32], log: &TemperatureLog) -> Vec<CurvePoint> {
+    let stride = times_s.len().div_ceil(CURVE_POINTS).max(1);
+    let mut so_far = 0.0f32;
+    (0..times_s.len())
+        .step_by(stride)
+        .filter_map(|i| {
+            // Liquid by clearing while grains can be followed; by what is no longer solid after that.
+            let gone = if liquid[i] > 0.15 { (1.0 - solid[i]).clamp(0.0, 1.0).max(liquid[i]) } else { liquid[i] };
+            so_far = so_far.max(gone.min(1.0));
+            Some(CurvePoint {
+                time_s: times_s[i],
+                temperature_c: log.at(times_s[i])?.temperature_c,
+                liquid_fraction: f64::from(so_far),
+                solid_fraction: f64::from(solid[i].clamp(0.0, 1.0)),
+            })
+        })
+        .collect()
+}
