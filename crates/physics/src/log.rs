@@ -153,9 +153,9 @@ impl TemperatureLog {
 
     /// The smoothed log at one moment [s].
     ///
-    /// `None` outside the log (beyond one usual spacing from its ends) and inside a stretch without
-    /// samples that is too long to be bridged: longer than 20 s and than 8 usual spacings, or
-    /// than 10 min. The standard uncertainty covers noise, rounding and what the temperature may
+    /// `None` outside the log (beyond one usual spacing, at most 60 s, from its ends) and as far
+    /// inside a stretch without samples that is too long to be bridged: longer than 20 s and
+    /// than 8 usual spacings, or than 10 min. The standard uncertainty covers noise, rounding and what the temperature may
     /// have done between the samples; not the thermometer's calibration.
     pub fn at(&self, time_s: f64) -> Option<LogPoint> {
         let (start_s, end_s) = self.span_s();
@@ -173,17 +173,23 @@ impl TemperatureLog {
                 let before_s = self.samples[before].time_s;
                 let step_s = after.time_s - before_s;
                 if step_s > longest_step_s(self.median_spacing_s) {
-                    return None;
+                    let (since_s, until_s) = (time_s - before_s, after.time_s - time_s);
+                    let near = since_s.min(until_s) <= margin_s;
+                    return near
+                        .then(|| {
+                            if since_s <= until_s {
+                                self.states[before].moved(since_s, self.wanders[before])
+                            } else {
+                                self.states[next].moved(-until_s, self.wanders[next])
+                            }
+                        })
+                        .and_then(point);
                 }
                 let share = (time_s - before_s) / step_s;
                 self.states[before].between(&self.states[next], step_s, share, self.wanders[next])
             }
         };
-        Some(LogPoint {
-            temperature_c: state.temperature_c,
-            standard_uncertainty_c: state.tt.max(0.0).sqrt(),
-            rate_c_per_s: state.rate_c_per_s,
-        })
+        point(state)
     }
 
     /// Mean heating rate between two moments [°C/s]; at one moment its slope. `None` where
@@ -266,6 +272,15 @@ impl TemperatureLog {
             self.samples[self.samples.len() - 1].time_s,
         )
     }
+}
+
+fn point(state: State) -> Option<LogPoint> {
+    // Only values at the limits of the number format lead to anything but finite numbers.
+    (state.temperature_c.is_finite() && state.tt.is_finite()).then(|| LogPoint {
+        temperature_c: state.temperature_c,
+        standard_uncertainty_c: state.tt.max(0.0).sqrt(),
+        rate_c_per_s: state.rate_c_per_s,
+    })
 }
 
 fn check(samples: &[LogSample]) -> Result<(), TemperatureLogError> {
