@@ -1,10 +1,10 @@
 //! Frames in, tubes and their moments out.
 
-mod clock;
 mod column;
 mod ending;
 mod frame;
 mod image;
+mod ledger;
 mod moments;
 mod powder;
 mod read;

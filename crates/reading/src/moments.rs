@@ -1,7 +1,5 @@
 //! Moments from curves: when a series crosses a level for good, and how sure that is.
 
-#[allow(unused_imports)]
-use crate::clock::At as _;
 use crate::result::Moment;
 use meltrange_physics::TemperatureLog;
 

@@ -8,6 +8,7 @@
 use std::collections::VecDeque;
 
 use crate::image::quantile;
+use crate::ledger::{GrainMotion, Ledger};
 use crate::tubes::Lighting;
 use crate::warp::{Warp, WarpNet};
 
@@ -16,8 +17,11 @@ use crate::warp::{Warp, WarpNet};
 pub(crate) const CLEARED: [f32; 3] = [0.15, 0.25, 0.4];
 /// Frames that make an anchor.
 const ANCHOR_FRAMES: usize = 5;
-/// A jump of the grains between two frames [samples] that is a slide, not a drift.
-const SLIDE_JUMP: f32 = 0.9;
+/// A compaction between two frames [samples] that is a slide, not a drift.
+const SLIDE_JUMP: f32 = 1.0;
+/// Change and brightening that mean the grains were lost from one frame to the next.
+const LOST_CHANGE: f32 = 0.15;
+const LOST_BRIGHTENED: f32 = 0.04;
 /// Share of samples that must change at once to speak of a slide.
 const SLIDE_CHANGE: f32 = 0.06;
 /// After a slide the powder is left to come to rest this long [s].
@@ -33,8 +37,6 @@ const DRIFT_FRAMES: usize = 5;
 /// Look-back for slow drift of the grains [s] and how far is drifting [samples].
 const DRIFT_LOOK_BACK_S: f64 = 8.0;
 const DRIFT: f32 = 0.35;
-/// Cleared share up to which drifting explains clearing.
-const DRIFT_EXPLAINS: f32 = 0.025;
 /// Solid look at the edge of the column, share of its typical level.
 const EDGE: f32 = 0.2;
 /// Absolute solid look that counts as solid, share of the first anchor's typical level.
@@ -56,8 +58,8 @@ pub(crate) struct Look {
     pub slid: bool,
     /// Whether the grains drift (shrinkage).
     pub drifting: bool,
-    /// Drop of the top [samples] and narrowing [samples] against the anchor.
-    pub top_drop: f32,
+    /// Coming down of the top [samples] and narrowing [samples] against the anchor.
+    pub compaction: f32,
     pub widening: f32,
 }
 
@@ -83,13 +85,10 @@ pub(crate) struct Powder {
     anchor: Option<Anchor>,
     recent: VecDeque<(f64, Vec<f32>)>,
     warps: VecDeque<(f64, [f32; 2])>,
-    explained: f32,
     dry_gain: f32,
     slide_began_s: Option<f64>,
     warp: Warp,
-    carry: [f32; 3],
-    zero: [f32; 3],
-    before: [f32; 3],
+    ledger: Ledger,
     resting_until_s: Option<f64>,
     last_gain: f32,
 }
@@ -109,13 +108,10 @@ impl Powder {
             anchor: None,
             recent: VecDeque::new(),
             warps: VecDeque::new(),
-            explained: 0.0,
             dry_gain: 1.0,
             slide_began_s: None,
             warp: Warp::default(),
-            carry: [0.0; 3],
-            zero: [0.0; 3],
-            before: [0.0; 3],
+            ledger: Ledger::default(),
             resting_until_s: None,
             last_gain: 1.0,
         }
@@ -144,7 +140,7 @@ impl Powder {
             if rested && self.recent.len() == ANCHOR_FRAMES {
                 self.resting_until_s = None;
                 self.slide_began_s = None;
-                self.carry = self.before;
+                self.ledger.carry_over();
                 self.drop_anchor();
             }
         }
@@ -172,7 +168,7 @@ impl Powder {
         let last = self.warp;
         let earlier_gain = self.last_gain;
         // Once much is liquid the grains can no longer be followed; they stay where they were.
-        if self.before[1] < 0.25 {
+        if self.ledger.liquid() < 0.25 {
             self.warp = anchor.net.follow(&newest, &last);
         }
         let sampled = anchor.net.sampled(&newest, &self.warp);
@@ -200,39 +196,36 @@ impl Powder {
         }
         let solid = newest.iter().filter(|&&v| v > SOLID * self.level).count() as f32 / self.start_area.max(1.0);
         let changed = self.changed_share();
-        let jump = self.warp.distance(&last);
-        let moved = changed > SLIDE_CHANGE && (jump > SLIDE_JUMP || brightened > 0.02);
+        let jump = self.warp.compaction() - last.compaction();
+        let moved = changed > SLIDE_CHANGE && jump > SLIDE_JUMP || changed > LOST_CHANGE && brightened > LOST_BRIGHTENED;
         let slid = moved && self.is_slide(time_s, gain, earlier_gain);
         if slid {
             self.slide_began_s.get_or_insert(time_s);
             self.resting_until_s = Some(time_s + REST_S);
         }
         let drifting = self.drifts(time_s);
-        let now: [f32; 3] = std::array::from_fn(|i| self.carry[i] + cleared[i] - self.zero[i]);
-        let more = now[1] - self.before[1];
-        let drift_explains = drifting && self.before[1] < DRIFT_EXPLAINS && self.explained + more.max(0.0) < DRIFT_EXPLAINS;
-        if self.resting_until_s.is_some() || drift_explains {
-            // Moving powder, not liquid: hold what was cleared before.
-            self.explained += more.max(0.0);
-            for i in 0..3 {
-                self.zero[i] = self.carry[i] + cleared[i] - self.before[i];
-            }
+        let distance = self.warp.compaction().abs() + self.warp.widening().abs();
+        let motion = if self.resting_until_s.is_some() {
+            GrainMotion::Sliding
+        } else if drifting && gain > WET_GAIN * self.dry_gain {
+            GrainMotion::Drifting { distance }
         } else {
-            self.before = now;
-        }
-        if self.before[1] < 0.005 {
+            GrainMotion::Still
+        };
+        let liquid = self.ledger.enter(cleared, motion);
+        if self.ledger.liquid() < 0.005 {
             self.dry_gain += 0.1 * (gain - self.dry_gain);
         }
         self.last_gain = gain;
         Look {
             time_s,
-            cleared: self.before,
+            cleared: liquid,
             brightened,
             gain: gain * self.start_gain,
             solid,
             slid,
             drifting,
-            top_drop: self.warp.top_drop(),
+            compaction: self.warp.compaction(),
             widening: self.warp.widening(),
         }
     }
@@ -243,7 +236,7 @@ impl Powder {
         // Melting makes the column darker and goes on; a slide keeps its look and is over in a moment.
         let keeps_look = gain > WET_GAIN * usual || gain > 0.93 * earlier_gain && earlier_gain > WET_GAIN * usual;
         let short = self.slide_began_s.is_none_or(|began| time_s - began < LONGEST_SLIDE_S);
-        let is_slide = self.before[1] < MELTING_IN_EARNEST && keeps_look && short;
+        let is_slide = self.ledger.liquid() < MELTING_IN_EARNEST && keeps_look && short;
         if !is_slide {
             self.resting_until_s = None;
         }
@@ -252,7 +245,7 @@ impl Powder {
 
     /// Whether the grains moved steadily over the last seconds, beyond the jitter of following them.
     fn drifts(&mut self, time_s: f64) -> bool {
-        self.warps.push_back((time_s, [self.warp.top_drop(), self.warp.widening()]));
+        self.warps.push_back((time_s, [self.warp.compaction(), self.warp.widening()]));
         while self.warps.len() > 3 * DRIFT_FRAMES && self.warps[1].0 < time_s - DRIFT_LOOK_BACK_S {
             self.warps.pop_front();
         }
@@ -342,9 +335,7 @@ impl Powder {
         });
         self.warp = Warp::default();
         self.warps.clear();
-        self.explained = 0.0;
         self.dry_gain = 1.0;
-        self.zero = [0.0; 3];
     }
 }
 

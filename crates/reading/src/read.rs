@@ -1,7 +1,5 @@
 //! Reading a recording as a whole.
 
-#[allow(unused_imports)]
-use crate::clock::At as _;
 use std::ops::ControlFlow;
 
 use meltrange_physics::TemperatureLog;

@@ -1,7 +1,5 @@
 //! One tube through a whole recording: curve, moments, outcome.
 
-#[allow(unused_imports)]
-use crate::clock::At as _;
 use meltrange_physics::TemperatureLog;
 
 use crate::column::Grid;
@@ -67,15 +65,16 @@ pub(crate) fn read_tube(
     }
     let times_s: Vec<f64> = looks.iter().map(|l| l.time_s).collect();
     let end = EndOfMelting::new(grid, &powder, patches);
+    let half = smoothing_half(&times_s);
     let cleared: [Vec<f32>; 3] = std::array::from_fn(|cue| {
-        running_median(&looks.iter().map(|l| l.cleared[cue]).collect::<Vec<_>>(), 2)
+        running_median(&looks.iter().map(|l| l.cleared[cue]).collect::<Vec<_>>(), half)
     });
     let darkened_at_s = darkening(&looks);
     let most = cleared[1].iter().copied().fold(0.0, f32::max);
     let at_end = median_of_last(&cleared[1], 5);
     let liquid = most > BEYOND_DOUBT || at_end > 0.02;
     let all_clear = liquid && end.left_over < CLEAR_AT_END;
-    if std::env::var("DBG").is_ok() { let mut ff=end.floor.clone(); ff.sort_by(f32::total_cmp); eprintln!("floor q {:?}", (0..10).map(|q| ff[q*(ff.len()-1)/9]).collect::<Vec<_>>()); eprintln!("most {most} end {at_end} left {} dark {darkened_at_s:?}", end.left_over); for l in looks.iter().step_by(8) { eprintln!("{:.1} {:?} br {:.3} g {:.2} sol {:.3} slid {} drift {} top {:.1} wid {:.1}", l.time_s, l.cleared, l.brightened, l.gain, l.solid, l.slid, l.drifting, l.top_drop, l.widening); } }
+    if std::env::var("DBG").is_ok() { let mut ff=end.floor.clone(); ff.sort_by(f32::total_cmp); eprintln!("floor q {:?}", (0..10).map(|q| ff[q*(ff.len()-1)/9]).collect::<Vec<_>>()); eprintln!("most {most} end {at_end} left {} dark {darkened_at_s:?}", end.left_over); for l in looks.iter().step_by(std::env::var("STEP").map_or(8,|s|s.parse().unwrap())) { eprintln!("{:.1} {:?} br {:.3} g {:.2} sol {:.3} slid {} drift {} top {:.1} wid {:.1}", l.time_s, l.cleared, l.brightened, l.gain, l.solid, l.slid, l.drifting, l.compaction, l.widening); } }
     let mut outcome = match (liquid, all_clear) {
         (false, _) => Outcome::Unmelted,
         (true, true) => Outcome::Melted,
@@ -172,6 +171,13 @@ impl EndOfMelting {
         let frame_s = spacing_around(&self.times_s, time_s) / 12f64.sqrt();
         moment(log, time_s, (0.5 * spread_s).hypot(frame_s).hypot(0.4))
     }
+}
+
+/// Half-width of the running median [frames]: about two seconds, at least two frames.
+fn smoothing_half(times_s: &[f64]) -> usize {
+    let mut steps: Vec<f32> = times_s.windows(2).map(|p| (p[1] - p[0]) as f32).collect();
+    let usual_s = crate::image::quantile(&mut steps, 0.5).max(1e-3);
+    ((2.0 / usual_s).round() as usize).clamp(2, 30)
 }
 
 fn first_liquid(times_s: &[f64], cleared: &[Vec<f32>; 3], doubtless: usize, log: &TemperatureLog) -> Option<Moment> {

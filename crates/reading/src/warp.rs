@@ -30,14 +30,15 @@ impl Default for Warp {
 }
 
 impl Warp {
-    /// Largest difference of any knot to another warp [samples].
-    pub fn distance(&self, other: &Self) -> f32 {
-        self.knots.iter().zip(&other.knots).fold(0.0, |m, (a, b)| m.max((a - b).abs()))
-    }
-
     /// Mean displacement of the top row of knots along the column [samples], downwards positive.
     pub fn top_drop(&self) -> f32 {
         self.knots[KNOTS..KNOTS + KNOTS_ACROSS].iter().sum::<f32>() / KNOTS_ACROSS as f32
+    }
+
+    /// How far the top came down towards the bottom [samples].
+    pub fn compaction(&self) -> f32 {
+        let bottom = self.knots[PARAMETERS - KNOTS_ACROSS..].iter().sum::<f32>() / KNOTS_ACROSS as f32;
+        self.top_drop() - bottom
     }
 
     /// Mean narrowing of the column: right edge's displacement less the left's [samples], negative when it narrows.
