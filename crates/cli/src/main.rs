@@ -5,7 +5,6 @@ mod commands;
 mod failure;
 mod out_folder;
 mod output;
-mod pending;
 mod pictures;
 mod progress;
 mod table;

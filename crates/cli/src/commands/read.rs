@@ -5,12 +5,13 @@ use crate::args::ReadArguments;
 use crate::failure::Failure;
 use crate::out_folder::OutFolder;
 use crate::output::Output;
-use crate::pending::{ReadError, ReadOptions, read_recording};
 use crate::pictures;
 use crate::progress::Progress;
 use crate::table::reading_table;
 use meltrange_media::{LogRead, LogRemark, MediaError, MediaRemark, Opened};
-use meltrange_reading::{FrameSource as _, Quality, QualityKind, Reading};
+use meltrange_reading::{
+    FrameSource as _, Quality, QualityKind, ReadError, ReadOptions, Reading, read_recording,
+};
 use meltrange_report::{Evidence, curve_csv, evidence_page};
 use serde::Serialize;
 use serde_json::Value;
@@ -101,16 +102,20 @@ impl Run<'_> {
                 let failure = self.named(error).hint(
                     "the tubes must stand upright and in focus, with their glass edges in view",
                 );
-                match save_view(luma, (*width, *height), out) {
-                    Ok(place) => failure.hint(format!(
+                failure.hint(match save_view(luma, (*width, *height), out) {
+                    Ok(place) => format!(
                         "the picture at {time_s:.1} s, as it was looked at, is in {}",
                         place.display()
-                    )),
-                    Err(reason) => failure.hint(format!(
-                        "the picture at {time_s:.1} s could not be saved: {reason}"
-                    )),
-                }
+                    ),
+                    Err(reason) => {
+                        format!("the picture at {time_s:.1} s could not be saved: {reason}")
+                    }
+                })
             }
+            ReadError::NoOverlap { .. } => self.named(error).hint(
+                "say with --video-start at which log time the video begins, or check that both belong together",
+            ),
+            _ => self.named(error),
         }
     }
 
