@@ -39,7 +39,7 @@ struct Drop {
 }
 
 /// The bed at one moment.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Bed {
     /// Melted fraction now and its largest value so far.
     pub(crate) melted: f64,

@@ -121,7 +121,7 @@ pub(crate) struct Look {
 }
 
 /// Light of the content, and how open the view through it is, front to back.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub(crate) struct Canvas {
     width: usize,
     height: usize,
@@ -163,52 +163,28 @@ impl Canvas {
             return;
         }
         let (sin, cos) = (stand.sin as f32, stand.cos as f32);
-        let mut nx = [0.0f32; SIDES];
-        let mut ny = [0.0f32; SIDES];
-        let mut edge = [0.0f32; SIDES];
-        let mut reach = 0.0f32;
-        for side in 0..SIDES {
-            let [across, up] = grain.normals[side];
-            nx[side] = across * cos + up * sin;
-            ny[side] = across * sin - up * cos;
-            edge[side] = grain.offsets[side] * look.size;
-            reach = reach.max(if noting {
-                grain.offsets[side]
-            } else {
-                edge[side]
-            });
-        }
-        let reach = reach * 1.35 + 0.5;
+        let shrunk = grain.radius * (1.0 - look.size);
+        let outline = Outline {
+            across: grain.normals.map(|[across, up]| across * cos + up * sin),
+            down: grain.normals.map(|[across, up]| across * sin - up * cos),
+            edge: grain.offsets.map(|offset| offset * look.size),
+        };
+        // Footprints reach as far as the unmelted grain did.
+        let margin = if noting { shrunk + 0.5 } else { 0.5 };
+        let reach = 1.35 * outline.edge.iter().copied().fold(0.0, f32::max) + margin;
         let (cx, cy) = (look.x - region.x0 as f32, look.y - region.y0 as f32);
-        let clip = |low: f32, limit: usize| low.max(0.0).min(limit as f32) as usize;
-        let (x0, x1) = (
-            clip((cx - reach).ceil(), self.width),
-            clip(cx + reach + 1.0, self.width),
-        );
-        let (y0, y1) = (
-            clip((cy - reach).ceil(), self.height),
-            clip(cy + reach + 1.0, self.height),
-        );
+        let rows = clip(cy - reach, self.height)..clip(cy + reach + 1.0, self.height);
         let roof = 1.0 / (0.45 * grain.radius);
         let strength = look.opacity * (0.45 + 0.55 * look.size);
-        let shrunk = grain.radius * (1.0 - look.size);
-        for y in y0..y1 {
+        for y in rows {
             let dy = y as f32 - cy;
-            for x in x0..x1 {
+            let (from, to) = outline.span(dy, margin, reach);
+            for x in clip((cx + from).ceil(), self.width)..clip(cx + to + 1.0, self.width) {
                 let at = y * self.width + x;
                 if self.open[at] < SHUT && !noting {
                     continue;
                 }
-                let dx = x as f32 - cx;
-                let mut inside = f32::MAX;
-                let mut facet = 0;
-                for side in 0..SIDES {
-                    let distance = edge[side] - (nx[side] * dx + ny[side] * dy);
-                    if distance < inside {
-                        inside = distance;
-                        facet = side;
-                    }
-                }
+                let (inside, facet) = outline.depth(x as f32 - cx, dy);
                 if noting && inside + shrunk > 0.7 {
                     self.footprint[at] = true;
                 }
@@ -225,6 +201,46 @@ impl Canvas {
                 self.open[at] *= 1.0 - stopped;
             }
         }
+    }
+}
+
+fn clip(value: f32, limit: usize) -> usize {
+    value.max(0.0).min(limit as f32) as usize
+}
+
+/// A grain's edges in the picture, around its centre.
+struct Outline {
+    across: [f32; SIDES],
+    down: [f32; SIDES],
+    edge: [f32; SIDES],
+}
+
+impl Outline {
+    /// The part of a row that can lie within `margin` outside the edges, at most `reach` from the centre.
+    fn span(&self, dy: f32, margin: f32, reach: f32) -> (f32, f32) {
+        let (mut from, mut to) = (-reach, reach);
+        for side in 0..SIDES {
+            let room = self.edge[side] + margin - self.down[side] * dy;
+            let across = self.across[side];
+            if across > 1e-3 {
+                to = to.min(room / across);
+            } else if across < -1e-3 {
+                from = from.max(room / across);
+            }
+        }
+        (from, to)
+    }
+
+    /// Distance inside the nearest edge, and which edge that is.
+    fn depth(&self, dx: f32, dy: f32) -> (f32, usize) {
+        let mut nearest = (f32::MAX, 0);
+        for side in 0..SIDES {
+            let distance = self.edge[side] - (self.across[side] * dx + self.down[side] * dy);
+            if distance < nearest.0 {
+                nearest = (distance, side);
+            }
+        }
+        nearest
     }
 }
 

@@ -295,7 +295,8 @@ fn check_tube(tube: &TubeSpec, number: usize) -> Result<(), SceneError> {
             ("wall_first", tube.wall_first, 0.0, 1.0),
             ("patchiness", tube.patchiness, 0.0, 1.0),
             ("bottom_first", tube.bottom_first, -1.0, 1.0),
-            ("grain_span", tube.grain_span, 0.1, 0.8),
+            ("grain_span", tube.grain_span, 0.03, 0.8),
+            ("straggling", tube.straggling, 0.25, 1.0),
             ("collapse_from", tube.collapse_from, 0.0, 0.8),
             (
                 "collapse_to",

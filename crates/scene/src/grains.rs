@@ -39,7 +39,7 @@ pub(crate) struct Grain {
     pub(crate) offsets: [f32; SIDES],
     /// Relative brightness of the facets.
     pub(crate) shades: [f32; SIDES],
-    /// Turn in the melting, 0 first to 1 last, evenly spread over the grains.
+    /// Turn in the melting, 0 first to 1 last.
     pub(crate) rank: f32,
     pub(crate) fate: Fate,
     /// Random phase in 0..1 for whatever differs from grain to grain.
@@ -49,7 +49,8 @@ pub(crate) struct Grain {
 }
 
 impl Grain {
-    /// Part of this grain that has melted when `melted` of the whole sample has.
+    /// How far this grain's own melting is when `melted` of the whole sample has melted; its
+    /// radius falls in step with it, as that of a grain that dissolves at a steady rate.
     pub(crate) fn melted(&self, melted: f64, span: f64) -> f32 {
         let begin = f64::from(self.rank) * (1.0 - span);
         (((melted - begin) / span).clamp(0.0, 1.0)) as f32
@@ -166,8 +167,10 @@ fn rank_grains(
             f64::from(grain.v),
             f64::from(grain.depth) * bore_radius_px,
         );
-        let from_wall = 1.0 - ((u * u + z * z).sqrt() / bore_radius_px).min(1.0);
-        let score = 2.4 * tube.wall_first * from_wall
+        // The block heats most from the sides that the camera sees as left and right.
+        let radial = (u * u + z * z).sqrt() / bore_radius_px;
+        let from_wall = 1.0 - (0.4 * radial + 0.6 * u.abs() / bore_radius_px).min(1.0);
+        let score = 1.6 * tube.wall_first * from_wall
             + 0.55 * tube.patchiness * patches.at(u, v, z)
             + tube.bottom_first * v / height_px
             + 0.18 * normal(rng);
@@ -185,6 +188,7 @@ fn rank_grains(
     scores.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
     let count = scores.len().max(1) as f32;
     for (turn, (_, index)) in scores.into_iter().enumerate() {
-        grains[index].rank = (turn as f32 + 0.5) / count;
+        let before = (turn as f32 + 0.5) / count;
+        grains[index].rank = 1.0 - (1.0 - before).powf(tube.straggling as f32);
     }
 }

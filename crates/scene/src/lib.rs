@@ -23,6 +23,8 @@ mod heating;
 mod overlay;
 mod random;
 mod spec;
+mod suite;
+mod suite_kinds;
 mod timeline;
 mod truth;
 mod tube;
@@ -36,6 +38,7 @@ pub use spec::{
     Backdrop, Container, Light, LogSpec, OutputSpec, PictureSpec, ProgrammeSpec, Scene, Span,
     TimingSpec,
 };
+pub use suite::suite;
 pub use truth::{
     Event, FIRST_LIQUID_FRACTION, LAST_CRYSTAL_FRACTION, TrueMoment, Truth, TubeTruth, media_name,
 };

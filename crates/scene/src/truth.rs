@@ -18,7 +18,7 @@ pub const LAST_CRYSTAL_FRACTION: f64 = 0.005;
 const CHARRED_OUTCOME: f64 = 0.5;
 /// Spacing of the first look over the scene, and within the interval of a crossing \[s\].
 const COARSE_S: f64 = 1.0;
-const FINE_S: f64 = 0.05;
+const FINE_S: f64 = 0.2;
 
 /// A moment of the truth.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -115,7 +115,7 @@ pub fn media_name(container: Container) -> &'static str {
 impl Film {
     /// Measure what really happened.
     ///
-    /// Every tube is drawn without camera on a grid of 1 s, and of 0.05 s around each crossing;
+    /// Every tube is drawn without camera on a grid of 1 s, and of 0.2 s around each crossing;
     /// crossings are interpolated linearly between grid points.
     pub fn truth(&self) -> Truth {
         let scene = self.scene();

@@ -1,5 +1,7 @@
 //! One tube of the scene: its content at any time, drawn and measured.
 
+use std::sync::Mutex;
+
 use meltrange_physics::{BlockTemperature, MeltingError};
 
 use crate::backdrop::{Filling, Glass, OUTER_PER_BORE};
@@ -44,7 +46,13 @@ pub(crate) struct Tube {
     behind: Vec<f32>,
     /// Gain on and gleam added to what is behind, for a bore with air and with liquid.
     glass: [Vec<[f32; 2]>; 2],
+    /// The last drawing of the content at rest, without and with footprints: most of a scene is
+    /// waiting, and the same powder need not be drawn again.
+    drawn: Mutex<[Option<Rest>; 2]>,
 }
+
+/// A state of rest (bed and wetness) and its drawing.
+type Rest = ((Bed, f64), Canvas);
 
 impl Tube {
     /// Set up the tube at `index` of the scene in front of `backdrop`.
@@ -133,19 +141,33 @@ impl Tube {
             overlay,
             behind,
             glass,
+            drawn: Mutex::default(),
         })
     }
 
-    /// Draw content and overlays as they are at a log time into `canvas`.
+    /// Draw the content as it is at a log time into `canvas`.
     fn paint(&self, canvas: &mut Canvas, time_s: f64) -> Bed {
         let bed = self.motion.at(&self.timeline, time_s);
         let region = self.map.region;
         let shade = Shading::new(self, &bed, time_s);
+        let resting = shade.resting().then(|| (bed.clone(), shade.wet_everywhere));
+        let noting = !canvas.footprint.is_empty();
+        if let (Some(state), Ok(drawn)) = (&resting, self.drawn.lock())
+            && let Some((_, kept)) = drawn[usize::from(noting)]
+                .as_ref()
+                .filter(|(of, _)| of == state)
+        {
+            canvas.clone_from(kept);
+            return bed;
+        }
         for (grain, loose) in self.grains.iter().zip(&self.loose) {
             let place = loose
                 .and_then(|loose| loose.place(grain, &bed, self.stand.bore_radius_px, time_s))
                 .unwrap_or_else(|| bed.place(f64::from(grain.u), f64::from(grain.v)));
             canvas.grain(grain, shade.look(grain, place), &self.stand, region);
+        }
+        if let (Some(state), Ok(mut drawn)) = (resting, self.drawn.lock()) {
+            drawn[usize::from(noting)] = Some((state, canvas.clone()));
         }
         bed
     }
@@ -324,6 +346,11 @@ impl<'a> Shading<'a> {
         }
     }
 
+    /// Whether the drawing depends on the bed and the wetness alone.
+    fn resting(&self) -> bool {
+        self.melted <= 0.0 && self.charred <= 0.0 && self.glisten <= 0.0
+    }
+
     fn look(&self, grain: &Grain, (u, v): (f64, f64)) -> Look {
         let spec = &self.tube.spec;
         let melted = f64::from(grain.melted(self.melted, spec.grain_span));
@@ -357,7 +384,7 @@ impl<'a> Shading<'a> {
         Look {
             x: x as f32,
             y: y as f32,
-            size: (1.0 - melted).max(0.0).cbrt() as f32,
+            size: (1.0 - melted).max(0.0) as f32,
             opacity: (1.0 - translucency * (1.0 - 0.9 * self.charred)) as f32,
             brightness: (lit * picture.lamp * self.sparkle(grain.phase)) as f32,
         }

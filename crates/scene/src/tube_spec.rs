@@ -80,8 +80,10 @@ pub struct TubeSpec {
     pub patchiness: f64,
     /// Melting begins at the bottom (positive) or the top (negative), −1 to 1.
     pub bottom_first: f64,
-    /// Part of the melting that one grain takes, 0.1 to 0.8.
+    /// Part of the melting that one grain takes, 0.03 to 0.8.
     pub grain_span: f64,
+    /// Below 1, the turns of the grains thin out towards the end: a few straggle. 0.25 to 1.
+    pub straggling: f64,
     /// Melted fraction at which the column begins to collapse.
     pub collapse_from: f64,
     /// Melted fraction at which it has become a liquid column.
@@ -142,7 +144,8 @@ impl Default for TubeSpec {
             wall_first: 0.6,
             patchiness: 0.5,
             bottom_first: 0.0,
-            grain_span: 0.3,
+            grain_span: 0.14,
+            straggling: 0.6,
             collapse_from: 0.2,
             collapse_to: 0.7,
             jerkiness: 0.3,
