@@ -3,7 +3,7 @@
 use crate::axis::Axis;
 use crate::numbers;
 use crate::svg::{Anchor, Drawing};
-use meltrange_physics::LogSample;
+use meltrange_physics::{LogSample, TemperatureLog};
 use meltrange_reading::{Moment, TubeReading};
 
 const WIDTH_PX: f64 = 720.0;
@@ -35,7 +35,7 @@ pub(crate) struct Chart {
 
 /// Liquid and solid fraction of one tube against logged temperature around its melting; `None`
 /// when the curve has no two different temperatures.
-pub(crate) fn melting_chart(tube: &TubeReading, log: &[LogSample]) -> Option<Chart> {
+pub(crate) fn melting_chart(tube: &TubeReading, log: &TemperatureLog) -> Option<Chart> {
     let (least_c, most_c) = melting_window_c(tube)?;
     let across = Axis {
         least: least_c,
@@ -131,7 +131,7 @@ pub(crate) fn melting_chart(tube: &TubeReading, log: &[LogSample]) -> Option<Cha
         }
     }
     draw_remarks(&mut drawing, &across, tube, |time_s| {
-        temperature_at(log, time_s)
+        log.at(time_s).map(|point| point.temperature_c)
     });
 
     let inside: Vec<_> = tube
@@ -165,12 +165,13 @@ pub(crate) fn melting_chart(tube: &TubeReading, log: &[LogSample]) -> Option<Cha
 
 /// The temperature log over the recording with the moments of one tube; `None` when the log has
 /// no two samples there.
-pub(crate) fn temperature_chart(tube: &TubeReading, log: &[LogSample]) -> Option<Chart> {
+pub(crate) fn temperature_chart(tube: &TubeReading, log: &TemperatureLog) -> Option<Chart> {
     let (from_s, to_s) = match (tube.curve.first(), tube.curve.last()) {
         (Some(first), Some(last)) if last.time_s > first.time_s => (first.time_s, last.time_s),
-        _ => (log.first()?.time_s, log.last()?.time_s),
+        _ => log.span_s(),
     };
     let inside: Vec<LogSample> = log
+        .samples()
         .iter()
         .copied()
         .filter(|sample| sample.time_s >= from_s && sample.time_s <= to_s)
@@ -376,18 +377,6 @@ fn draw_remarks(
     }
 }
 
-/// Logged temperature at a time by straight lines between samples; `None` outside the log.
-pub(crate) fn temperature_at(log: &[LogSample], time_s: f64) -> Option<f64> {
-    let after = log.partition_point(|sample| sample.time_s < time_s);
-    let right = log.get(after)?;
-    if after == 0 {
-        return (right.time_s == time_s).then_some(right.temperature_c);
-    }
-    let left = &log[after - 1];
-    let share = (time_s - left.time_s) / (right.time_s - left.time_s);
-    Some(left.temperature_c + share * (right.temperature_c - left.temperature_c))
-}
-
 fn span(values: impl Iterator<Item = f64>) -> Option<(f64, f64)> {
     let (least, most) = values.filter(|value| value.is_finite()).fold(
         (f64::INFINITY, f64::NEG_INFINITY),
@@ -416,17 +405,5 @@ mod tests {
         let kept = thinned(&items, 40);
         assert_eq!(kept.len(), 40);
         assert_eq!((kept[0], kept[39]), (0, 999));
-    }
-
-    #[test]
-    fn logged_temperature_lies_on_the_line_between_samples() {
-        let log = [(0.0, 100.0), (10.0, 101.0)].map(|(time_s, temperature_c)| LogSample {
-            time_s,
-            temperature_c,
-        });
-        assert_eq!(temperature_at(&log, 2.5), Some(100.25));
-        assert_eq!(temperature_at(&log, 0.0), Some(100.0));
-        assert_eq!(temperature_at(&log, 10.1), None);
-        assert_eq!(temperature_at(&log, -0.1), None);
     }
 }

@@ -2,7 +2,7 @@
 
 mod view;
 
-use crate::curves::{Chart, melting_chart, temperature_at, temperature_chart};
+use crate::curves::{Chart, melting_chart, temperature_chart};
 use crate::{numbers, words};
 use meltrange_physics::TemperatureLog;
 use meltrange_reading::{Moment, Reading, TubeReading};
@@ -198,8 +198,8 @@ fn tube_section(tube: &TubeReading, pictures: &TubePictures, album: &mut Album<'
         first_liquid => numbers::moment_cell(tube.first_liquid.as_ref()),
         last_crystal => numbers::moment_cell(tube.last_crystal.as_ref()),
         rate => numbers::rate_cell(tube.heating_rate_c_per_min),
-        melting => melting_chart(tube, album.log.samples()).map(chart_section),
-        temperature => temperature_chart(tube, album.log.samples()).map(chart_section),
+        melting => melting_chart(tube, album.log).map(chart_section),
+        temperature => temperature_chart(tube, album.log).map(chart_section),
         moments,
         levels,
         remarks,
@@ -252,8 +252,8 @@ impl Album<'_> {
     /// When a picture was taken and what the log said then.
     fn taken(&self, picture: &Picture) -> String {
         let clock = numbers::clock(picture.time_s);
-        match temperature_at(self.log.samples(), picture.time_s) {
-            Some(temperature_c) => format!("{clock}, {} °C", numbers::fixed(temperature_c, 2)),
+        match self.log.at(picture.time_s) {
+            Some(point) => format!("{clock}, {} °C", numbers::fixed(point.temperature_c, 2)),
             None => clock,
         }
     }
