@@ -2,6 +2,7 @@
 
 use toml::de::{DeTable, DeValue};
 
+use crate::heating::solid;
 use crate::spec::{Container, Scene};
 use crate::tube_spec::TubeSpec;
 
@@ -312,6 +313,16 @@ fn check_tube(tube: &TubeSpec, number: usize) -> Result<(), SceneError> {
     if let Some(eutectic_c) = tube.eutectic_c {
         let clear_c = tube.melts_at_c - 0.01;
         ranges(&place, &[("eutectic_c", eutectic_c, -50.0, clear_c)])?;
+    }
+    if let Err(error) = solid(tube) {
+        let found = tube
+            .eutectic_c
+            .map_or("none".to_owned(), |eutectic_c| eutectic_c.to_string());
+        return Err(value(
+            &format!("{place} eutectic_c"),
+            found,
+            &format!("a possible melting law ({error})"),
+        ));
     }
     for drop in &tube.settling {
         ranges(

@@ -443,7 +443,7 @@ pub(crate) const KINDS: &[Kind] = &[
         Lit::Both,
         2,
         |draft| {
-            draft.before_fraction = 0.84;
+            draft.before_fraction = 0.92;
         },
     ),
     kind(
@@ -468,8 +468,8 @@ pub(crate) const KINDS: &[Kind] = &[
             draft.before_fraction = 0.85;
             draft.scene.programme.rate_c_per_min = 2.0;
             draft.each(|tube, rng, _| {
-                tube.impurity_mole_fraction = uniform(rng, 0.06, 0.1);
-                tube.eutectic_c = Some(tube.melts_at_c - uniform(rng, 6.0, 7.5));
+                tube.impurity_mole_fraction = uniform(rng, 0.018, 0.028);
+                tube.eutectic_c = Some(tube.melts_at_c - uniform(rng, 5.5, 6.5));
             });
         },
     ),
