@@ -100,7 +100,7 @@ fn logs_that_cannot_be_used_are_refused_with_their_line() {
         (
             "semicolon",
             "time_s;temperature_c\n0;110,0\n60;111,0\n",
-            &["time_s"],
+            &["line 1", "semicolons", "commas"],
         ),
         (
             "words",

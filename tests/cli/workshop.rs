@@ -69,10 +69,10 @@ impl Workshop {
             format!(
                 "name = \"practical\"\nseed = 20\n\
                  [picture]\nwidth = 320\nheight = 240\n\
-                 [programme]\nstart_c = 119.4\nend_c = 123.4\nrate_c_per_min = 1.0\nsoak_s = 5.0\ntail_s = 5.0\n\
+                 [programme]\nstart_c = 119.6\nend_c = 123.2\nrate_c_per_min = 1.0\nsoak_s = 5.0\ntail_s = 5.0\n\
                  [log]\nvideo_start_s = 7.5\n\
                  [output]\ncontainer = \"{container}\"\n\
-                 [[tube]]\nmelts_at_c = 121.8\nimpurity_mole_fraction = 0.005\n\
+                 [[tube]]\nmelts_at_c = 121.8\nimpurity_mole_fraction = 0.0015\n\
                  [[tube]]\ncontent = \"empty\"\n"
             ),
         );
