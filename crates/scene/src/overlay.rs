@@ -91,7 +91,8 @@ impl Overlay {
                     }
                     let texture =
                         0.55 + 0.18 * coarse.at(u, v, 0.0) + 0.22 * fine.at(u, 0.6 * v, 0.0);
-                    (texture + 0.5 * (height - 0.35).abs()) as f32
+                    (texture + 0.5 * (0.3 - height).max(0.0) + 1.7 * (height - 0.45).max(0.0))
+                        as f32
                 })
                 .collect();
             (swell, thresholds)
