@@ -354,23 +354,24 @@ fn draw_remarks(
     tube: &TubeReading,
     value_at: impl Fn(f64) -> Option<f64>,
 ) {
-    let mut ends_px = [f64::NEG_INFINITY; REMARK_ROWS_PX.len()];
+    let mut ends_px = [f64::NEG_INFINITY; 2];
     for (index, remark) in tube.remarks.iter().enumerate() {
         let Some(value) = value_at(remark.time_s).filter(|value| across.holds(*value)) else {
             continue;
         };
         let x_px = across.px(value);
-        let row = ends_px
-            .iter()
-            .position(|end_px| x_px - end_px >= REMARK_SPACING_PX)
-            .unwrap_or(REMARK_ROWS_PX.len() - 1);
-        ends_px[row] = x_px;
+        // The first row with room; without any, the least full one, pushed to the right.
+        let row = (0..REMARK_ROWS_PX.len())
+            .find(|row| x_px - ends_px[*row] >= REMARK_SPACING_PX)
+            .unwrap_or_else(|| usize::from(ends_px[1] < ends_px[0]));
+        let number_px = x_px.max(ends_px[row] + REMARK_SPACING_PX);
+        ends_px[row] = number_px;
         let y_px = REMARK_ROWS_PX[row];
-        drawing.line("remark", (x_px, y_px), (x_px, TOP_PX));
-        drawing.circle("remark", (x_px, y_px), 9.0);
+        drawing.line("remark", (number_px, y_px), (x_px, TOP_PX));
+        drawing.circle("remark", (number_px, y_px), 9.0);
         drawing.text(
             "remark",
-            (x_px, y_px + 4.5),
+            (number_px, y_px + 4.5),
             Anchor::Middle,
             &format!("{}", index + 1),
         );
@@ -405,5 +406,59 @@ mod tests {
         let kept = thinned(&items, 40);
         assert_eq!(kept.len(), 40);
         assert_eq!((kept[0], kept[39]), (0, 999));
+    }
+
+    #[test]
+    fn numbers_of_remarks_at_one_moment_do_not_cover_each_other() {
+        let axis = Axis {
+            least: 0.0,
+            most: 10.0,
+            start_px: LEFT_PX,
+            end_px: RIGHT_PX,
+        };
+        let tube = TubeReading {
+            tube: 1,
+            x_px: 0.0,
+            frame: meltrange_reading::TubeFrame {
+                left_px: 0.0,
+                right_px: 1.0,
+                column_top_px: 0.0,
+                bottom_px: 1.0,
+            },
+            outcome: meltrange_reading::Outcome::Unmelted,
+            first_liquid: None,
+            last_crystal: None,
+            levels: Vec::new(),
+            heating_rate_c_per_min: None,
+            remarks: vec![
+                meltrange_reading::Remark {
+                    kind: meltrange_reading::RemarkKind::Settling,
+                    time_s: 5.0,
+                    text: String::new(),
+                };
+                5
+            ],
+            curve: Vec::new(),
+        };
+        let mut drawing = Drawing::new(WIDTH_PX, HEIGHT_PX);
+        draw_remarks(&mut drawing, &axis, &tube, Some);
+        let svg = drawing.finish("");
+        let number = |text: &str, name: &str| -> f64 {
+            let rest = text.split(name).nth(1).expect("the circle has it");
+            let digits = rest.split('"').next().expect("split gives one part");
+            digits.parse().expect("a number")
+        };
+        let centres: Vec<(f64, f64)> = svg
+            .split("<circle")
+            .skip(1)
+            .map(|circle| (number(circle, "cx=\""), number(circle, "cy=\"")))
+            .collect();
+        assert_eq!(centres.len(), 5);
+        for (index, one) in centres.iter().enumerate() {
+            for other in &centres[..index] {
+                let apart_px = (one.0 - other.0).hypot(one.1 - other.1);
+                assert!(apart_px >= 18.0, "{one:?} covers {other:?}");
+            }
+        }
     }
 }
