@@ -41,9 +41,8 @@ struct Drop {
 /// The bed at one moment.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Bed {
-    /// Melted fraction now and its largest value so far.
+    /// Melted fraction now.
     pub(crate) melted: f64,
-    pub(crate) peak_melted: f64,
     /// Top of the bed or of the liquid \[px above the bottom\].
     pub(crate) top_px: f64,
     /// Height up to which liquid fills all pores \[px\].
@@ -149,7 +148,6 @@ impl BedMotion {
         let top_px = bed_px + cracked_px;
         Bed {
             melted: timeline.melted(time_s),
-            peak_melted: peak,
             top_px,
             saturated_px: top_px * fill,
             meniscus: smooth_step(0.75, 1.0, fill),

@@ -1,5 +1,7 @@
 //! The picture part of one tube: local coordinates of its pixels, and what the content does to the light.
 
+use std::ops::Range;
+
 use crate::grains::{Grain, SIDES};
 
 /// Where a tube stands in the picture and how it leans.
@@ -125,16 +127,19 @@ pub(crate) struct Look {
 pub(crate) struct Canvas {
     width: usize,
     height: usize,
+    /// Number of shut pixels in each block of [`BLOCK`] × [`BLOCK`], to pass over hidden grains.
+    shut: Vec<u8>,
     /// Light sent towards the camera \[grey levels\].
     pub(crate) light: Vec<f32>,
     /// Part of the background that is still seen, 0..=1.
     pub(crate) open: Vec<f32>,
-    /// Pixels in the outline of an unmelted grain, when asked for.
+    /// Pixels in the outline of an unmelted grain, when asked for; not noted where the view is shut.
     pub(crate) footprint: Vec<bool>,
 }
 
 /// Below this the background no longer matters.
 const SHUT: f32 = 0.015;
+const BLOCK: usize = 4;
 
 impl Canvas {
     /// Make it blank for a region.
@@ -146,6 +151,22 @@ impl Canvas {
         self.open.clear();
         self.open.resize(count, 1.0);
         self.footprint.clear();
+        self.shut.clear();
+        self.shut.resize(
+            region.width.div_ceil(BLOCK) * region.height.div_ceil(BLOCK),
+            0,
+        );
+    }
+
+    /// Whether nothing can be seen behind what covers a rectangle so far. Blocks cut by the
+    /// region's edge never count as covered.
+    fn hidden(&self, columns: Range<usize>, rows: Range<usize>) -> bool {
+        let per_row = self.width.div_ceil(BLOCK);
+        let blocks = |range: &Range<usize>| range.start / BLOCK..range.end.div_ceil(BLOCK);
+        blocks(&rows).all(|row| {
+            blocks(&columns)
+                .all(|column| usize::from(self.shut[row * per_row + column]) == BLOCK * BLOCK)
+        })
     }
 
     /// Prepare to note the outlines of grains.
@@ -164,8 +185,10 @@ impl Canvas {
         }
         let (sin, cos) = (stand.sin as f32, stand.cos as f32);
         let shrunk = grain.radius * (1.0 - look.size);
+        let across = grain.normals.map(|[across, up]| across * cos + up * sin);
         let outline = Outline {
-            across: grain.normals.map(|[across, up]| across * cos + up * sin),
+            across,
+            per_across: across.map(f32::recip),
             down: grain.normals.map(|[across, up]| across * sin - up * cos),
             edge: grain.offsets.map(|offset| offset * look.size),
         };
@@ -174,6 +197,11 @@ impl Canvas {
         let reach = 1.35 * outline.edge.iter().copied().fold(0.0, f32::max) + margin;
         let (cx, cy) = (look.x - region.x0 as f32, look.y - region.y0 as f32);
         let rows = clip(cy - reach, self.height)..clip(cy + reach + 1.0, self.height);
+        let columns = clip(cx - reach, self.width)..clip(cx + reach + 1.0, self.width);
+        if self.hidden(columns, rows.clone()) {
+            return;
+        }
+        let blocks_per_row = self.width.div_ceil(BLOCK);
         let roof = 1.0 / (0.45 * grain.radius);
         let strength = look.opacity * (0.45 + 0.55 * look.size);
         for y in rows {
@@ -181,7 +209,7 @@ impl Canvas {
             let (from, to) = outline.span(dy, margin, reach);
             for x in clip((cx + from).ceil(), self.width)..clip(cx + to + 1.0, self.width) {
                 let at = y * self.width + x;
-                if self.open[at] < SHUT && !noting {
+                if self.open[at] < SHUT {
                     continue;
                 }
                 let (inside, facet) = outline.depth(x as f32 - cx, dy);
@@ -199,6 +227,9 @@ impl Canvas {
                 self.light[at] +=
                     self.open[at] * stopped * look.brightness * grain.shades[facet] * grainy;
                 self.open[at] *= 1.0 - stopped;
+                if self.open[at] < SHUT {
+                    self.shut[y / BLOCK * blocks_per_row + x / BLOCK] += 1;
+                }
             }
         }
     }
@@ -211,6 +242,7 @@ fn clip(value: f32, limit: usize) -> usize {
 /// A grain's edges in the picture, around its centre.
 struct Outline {
     across: [f32; SIDES],
+    per_across: [f32; SIDES],
     down: [f32; SIDES],
     edge: [f32; SIDES],
 }
@@ -223,9 +255,9 @@ impl Outline {
             let room = self.edge[side] + margin - self.down[side] * dy;
             let across = self.across[side];
             if across > 1e-3 {
-                to = to.min(room / across);
+                to = to.min(room * self.per_across[side]);
             } else if across < -1e-3 {
-                from = from.max(room / across);
+                from = from.max(room * self.per_across[side]);
             }
         }
         (from, to)

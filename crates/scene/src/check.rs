@@ -293,6 +293,7 @@ fn check_tube(tube: &TubeSpec, number: usize) -> Result<(), SceneError> {
             ("tint", least(&tube.tint), 0.0, 3.0),
             ("dry_translucency", tube.dry_translucency, 0.0, 0.4),
             ("wet_translucency", tube.wet_translucency, 0.0, 0.5),
+            ("held_fraction", tube.held_fraction, 0.0, 0.5),
             ("wall_first", tube.wall_first, 0.0, 1.0),
             ("patchiness", tube.patchiness, 0.0, 1.0),
             ("bottom_first", tube.bottom_first, -1.0, 1.0),

@@ -137,7 +137,7 @@ fn varied_tube(rng: &mut ChaCha8Rng, melts_at_c: f64) -> TubeSpec {
     let collapse_from = uniform(rng, 0.08, 0.3);
     TubeSpec {
         melts_at_c: melts_at_c + 0.08 * normal(rng),
-        impurity_mole_fraction: 0.0005 + 0.002 * rng.random::<f64>(),
+        impurity_mole_fraction: uniform(rng, 0.0002, 0.0015),
         column_height_mm: uniform(rng, 2.0, 3.1),
         grain_mm: uniform(rng, 0.085, 0.16),
         grain_spread: uniform(rng, 0.15, 0.45),
@@ -147,6 +147,7 @@ fn varied_tube(rng: &mut ChaCha8Rng, melts_at_c: f64) -> TubeSpec {
         albedo: uniform(rng, 0.78, 0.95),
         dry_translucency: uniform(rng, 0.03, 0.12),
         wet_translucency: uniform(rng, 0.3, 0.48),
+        held_fraction: uniform(rng, 0.04, 0.12),
         wall_first: uniform(rng, 0.3, 0.9),
         patchiness: uniform(rng, 0.3, 0.9),
         bottom_first: uniform(rng, -0.3, 0.3),

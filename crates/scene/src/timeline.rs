@@ -1,4 +1,7 @@
-//! How far each tube is at any time: melted fraction, darkness, and the strength of each trouble.
+//! How far each tube is at any time: melting, darkness, and the strength of each trouble.
+//!
+//! The first liquid is drawn into the pores and only makes the powder look wet. "Melted" here and
+//! in the modules that draw means the part of the melting after that, 0 to 1.
 
 use meltrange_physics::{BlockTemperature, Celsius, HeatedSample, Kelvin, MeltingError};
 
@@ -18,6 +21,8 @@ pub(crate) struct Timeline {
     charred: Vec<f32>,
     /// Largest melted fraction so far: liquid that has flowed stays where it is.
     peak_melted: Vec<f32>,
+    /// Wetness by the liquid in the pores, 0 to 1.
+    wetness: Vec<f32>,
 }
 
 impl Timeline {
@@ -33,13 +38,20 @@ impl Timeline {
             melted: Vec::with_capacity(steps),
             charred: Vec::with_capacity(steps),
             peak_melted: Vec::with_capacity(steps),
+            wetness: Vec::with_capacity(steps),
         };
         let mut exposure = 0.0;
         let mut peak: f32 = 0.0;
+        let mut most_liquid: f64 = 0.0;
         for step in 0..steps {
             let time_s = step as f64 * STEP_S;
-            let melted = sample.melted_fraction() as f32;
+            let liquid = sample.melted_fraction();
+            most_liquid = most_liquid.max(liquid);
+            let held = tube.held_fraction;
+            let melted = ((liquid - held).max(0.0) / (1.0 - held)) as f32;
             peak = peak.max(melted);
+            let wetness = smooth_step(0.5 * held, held + 0.35, most_liquid);
+            timeline.wetness.push(wetness as f32);
             timeline.melted.push(melted);
             timeline.peak_melted.push(peak);
             let charred = tube.charring.map_or(0.0, |char| {
@@ -54,7 +66,7 @@ impl Timeline {
         Ok(timeline)
     }
 
-    /// Melted fraction by mass.
+    /// Melted fraction.
     pub(crate) fn melted(&self, time_s: f64) -> f64 {
         sample_curve(&self.melted, time_s)
     }
@@ -62,6 +74,11 @@ impl Timeline {
     /// Largest melted fraction up to now.
     pub(crate) fn peak_melted(&self, time_s: f64) -> f64 {
         sample_curve(&self.peak_melted, time_s)
+    }
+
+    /// Wetness by the liquid in the pores, 0 to 1, never falling.
+    pub(crate) fn wetness(&self, time_s: f64) -> f64 {
+        sample_curve(&self.wetness, time_s)
     }
 
     /// Darkness by decomposition, 0 to 1.

@@ -17,7 +17,7 @@ pub const LAST_CRYSTAL_FRACTION: f64 = 0.005;
 /// Darkness from which on the outcome is "decomposed".
 const CHARRED_OUTCOME: f64 = 0.5;
 /// Spacing of the first look over the scene, and within the interval of a crossing \[s\].
-const COARSE_S: f64 = 1.0;
+const COARSE_S: f64 = 2.0;
 const FINE_S: f64 = 0.2;
 
 /// A moment of the truth.
@@ -58,7 +58,7 @@ pub struct TubeTruth {
     pub first_liquid_levels: BTreeMap<&'static str, Option<TrueMoment>>,
     /// The same for other levels.
     pub last_crystal_levels: BTreeMap<&'static str, Option<TrueMoment>>,
-    /// Melted fraction by mass at the end.
+    /// Melted fraction at the end, liquid held in pores left out.
     pub liquid_fraction_at_end: f64,
     /// From first liquid to last crystal \[°C\].
     pub range_c: Option<f64>,
@@ -115,7 +115,7 @@ pub fn media_name(container: Container) -> &'static str {
 impl Film {
     /// Measure what really happened.
     ///
-    /// Every tube is drawn without camera on a grid of 1 s, and of 0.2 s around each crossing;
+    /// Every tube is drawn without camera on a grid of 2 s, and of 0.2 s around each crossing;
     /// crossings are interpolated linearly between grid points.
     pub fn truth(&self) -> Truth {
         let scene = self.scene();

@@ -9,7 +9,6 @@ use crate::bed::{Bed, BedMotion, Loose};
 use crate::canvas::{Canvas, LocalMap, Look, Stand};
 use crate::grains::{Grain, pack};
 use crate::overlay::{Overlay, OverlaySwells, specks};
-use crate::random::smooth_step;
 use crate::spec::{Light, PictureSpec, Scene};
 use crate::timeline::{Swell, Timeline};
 use crate::tube_spec::{Content, TubeSpec};
@@ -332,7 +331,7 @@ struct Shading<'a> {
 
 impl<'a> Shading<'a> {
     fn new(tube: &'a Tube, bed: &Bed, time_s: f64) -> Self {
-        let by_melting = smooth_step(0.03, 0.4, bed.peak_melted);
+        let by_melting = tube.timeline.wetness(time_s);
         let by_trouble = tube.wetting.map_or(0.0, |wetting| wetting.at(time_s));
         Self {
             tube,

@@ -74,6 +74,9 @@ pub struct TubeSpec {
     /// Part of the light that passes one grain with liquid around it.
     pub wet_translucency: f64,
 
+    /// Part of the substance whose liquid stays in the pores: it makes the powder look wet and
+    /// opens no view, 0 to 0.5.
+    pub held_fraction: f64,
     /// How strongly melting begins at the wall, 0 to 1.
     pub wall_first: f64,
     /// How strongly neighbouring grains melt together, 0 to 1.
@@ -123,7 +126,7 @@ impl Default for TubeSpec {
         Self {
             content: Content::Powder,
             melts_at_c: 114.3,
-            impurity_mole_fraction: 0.001,
+            impurity_mole_fraction: 0.0005,
             eutectic_c: None,
             fusion_j_per_mol: 21_000.0,
             molar_mass_g_per_mol: 135.0,
@@ -141,6 +144,7 @@ impl Default for TubeSpec {
             tint: [1.0, 1.0, 1.0],
             dry_translucency: 0.06,
             wet_translucency: 0.4,
+            held_fraction: 0.08,
             wall_first: 0.6,
             patchiness: 0.5,
             bottom_first: 0.0,
