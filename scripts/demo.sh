@@ -8,7 +8,7 @@ place=demo/unknown-1
 rm -rf "$place"
 mkdir -p demo
 echo "Simulating the recording (tests/scenes/demo_unknown_1.toml) ..."
-"$meltrange" simulate tests/scenes/demo_unknown_1.toml --out "$place/recording"
+"$meltrange" simulate tests/scenes/demo_unknown_1.toml --out "$place/recording" | head -n 1
 echo
 "$meltrange" read "$place/recording" --temperature "$place/recording/temperature.csv" --out "$place/evidence"
 echo

@@ -6,5 +6,7 @@ meltrange="$(realpath "${CARGO_TARGET_DIR:-target}/release/meltrange")"
 result=$(mktemp --suffix=.json)
 trap 'rm -f "$result"' EXIT
 
-python3 "$2" "$1" --reader "$meltrange read {media} --temperature {csv} {offset} --json" --json "$result"
-python3 scripts/check_score.py "$result"
+python=python3
+"$python" -c 'import numpy' 2>/dev/null || python=/usr/bin/python3
+"$python" "$2" "$1" --reader "$meltrange read {media} --temperature {csv} {offset} --json" --json "$result"
+"$python" scripts/check_score.py "$result"

@@ -44,9 +44,13 @@ need_ffmpeg() {
 }
 
 need_numpy() {
-    if ! python3 -c 'import numpy' 2>/dev/null; then
-        install_packages python3 python3-numpy
-    fi
+    # Debian's own Python may stand behind another one on the PATH; either will do.
+    for python in python3 /usr/bin/python3; do
+        if "$python" -c 'import numpy' 2>/dev/null; then
+            return
+        fi
+    done
+    install_packages python3 python3-numpy
 }
 
 need_venv() {
