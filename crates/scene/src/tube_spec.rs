@@ -267,7 +267,7 @@ impl Default for Shrinkage {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct Charring {
-    /// Where the colour needs `time_constant_s` to grow \[°C\].
+    /// Temperature of the content at which the colour needs `time_constant_s` to grow \[°C\].
     pub at_c: f64,
     /// The rate grows e-fold over \[°C\].
     pub width_c: f64,
