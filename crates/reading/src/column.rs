@@ -1,7 +1,7 @@
 //! One tube's column, laid straight: patches of the same size whatever the camera did.
 
 use crate::frame::Frame;
-use crate::image::sample_luma;
+use crate::image::{quantile, sample_luma};
 use crate::steady::Alignment;
 use crate::tubes::Tube;
 
@@ -77,5 +77,17 @@ impl Grid {
                 ((raw - alignment.offset) * scale + 0.5).clamp(0.0, 255.0) as u8
             })
             .collect()
+    }
+
+    /// Difference between the lower half of the powder and the empty glass above it [luma].
+    pub fn contrast(&self, patch: &[u8]) -> f32 {
+        let middle_of = |rows: std::ops::Range<usize>| {
+            let mut values: Vec<f32> =
+                patch[rows.start * self.across..rows.end * self.across].iter().map(|&v| f32::from(v)).collect();
+            quantile(&mut values, 0.5)
+        };
+        let (top, bottom) = self.powder_rows;
+        let middle = (top + bottom) / 2;
+        (middle_of(middle..bottom.max(middle + 1)) - middle_of(0..top.saturating_sub(2).max(1))).abs()
     }
 }

@@ -3,6 +3,7 @@
 use std::collections::VecDeque;
 
 use crate::image::quantile;
+use crate::powder::MAIN_CUE;
 
 /// Frames whose median stands for "now" when the account is held.
 const MEDIAN_FRAMES: usize = 5;
@@ -45,7 +46,7 @@ impl Ledger {
         let account = |zero: &[f32; 3], cleared: &[f32; 3]| -> [f32; 3] {
             std::array::from_fn(|i| self.carry[i] + cleared[i] - zero[i])
         };
-        if self.learnt < LEARNING_FRAMES && cleared[1] - self.noise[1] < TOO_MUCH_FOR_NOISE {
+        if self.learnt < LEARNING_FRAMES && cleared[MAIN_CUE] - self.noise[MAIN_CUE] < TOO_MUCH_FOR_NOISE {
             self.learnt += 1;
             for i in 0..3 {
                 self.noise[i] += (cleared[i] - self.noise[i]) / self.learnt as f32;
@@ -58,8 +59,8 @@ impl Ledger {
             GrainMotion::Still => false,
             GrainMotion::Sliding => true,
             GrainMotion::Drifting { distance } => {
-                let explained = self.carry[1] + now[1] - so_far[1] - self.noise[1];
-                so_far[1] < DRIFT_EXPLAINS && explained < DRIFT_EXPLAINS + EXPLAINED_PER_SAMPLE * distance
+                let explained = self.carry[MAIN_CUE] + now[MAIN_CUE] - so_far[MAIN_CUE] - self.noise[MAIN_CUE];
+                so_far[MAIN_CUE] < DRIFT_EXPLAINS && explained < DRIFT_EXPLAINS + EXPLAINED_PER_SAMPLE * distance
             }
         };
         if hold {
@@ -85,7 +86,7 @@ impl Ledger {
 
     /// Share that counts as liquid now, middle cue, noise smoothed out.
     pub fn liquid(&self) -> f32 {
-        self.held.unwrap_or_else(|| median(&self.shown))[1]
+        self.held.unwrap_or_else(|| median(&self.shown))[MAIN_CUE]
     }
 
     fn show(&mut self, value: [f32; 3]) -> [f32; 3] {

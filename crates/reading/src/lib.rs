@@ -10,6 +10,7 @@ mod powder;
 mod read;
 mod remarks;
 mod result;
+mod scout;
 mod steady;
 mod tube_reading;
 mod tubes;

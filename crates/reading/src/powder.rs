@@ -14,7 +14,9 @@ use crate::warp::{Warp, WarpNet};
 
 /// Loss of solid look, as a share of the local solid level, from which a sample counts as cleared:
 /// three cues of different strictness, whose disagreement feeds the uncertainty.
-pub(crate) const CLEARED: [f32; 3] = [0.15, 0.25, 0.4];
+pub(crate) const CLEARED: [f32; 3] = [0.25, 0.4, 0.55];
+/// The cue that the account of moving powder goes by.
+pub(crate) const MAIN_CUE: usize = 0;
 /// Frames that make an anchor.
 const ANCHOR_FRAMES: usize = 5;
 /// A compaction between two frames [samples] that is a slide, not a drift.
@@ -190,7 +192,7 @@ impl Powder {
                     *count += 1.0 / n;
                 }
             }
-            if loss < -CLEARED[1] {
+            if loss < -CLEARED[MAIN_CUE] {
                 brightened += 1.0 / n;
             }
         }

@@ -6,6 +6,7 @@ use meltrange_physics::TemperatureLog;
 
 use crate::frame::{Density, Frame, FrameRequest, FrameSource};
 use crate::remarks;
+use crate::scout;
 use crate::result::{Outcome, Reading, TubeFrame, TubeReading};
 use crate::tube_reading::{TubeStory, read_tube};
 use crate::watch::{Fitness, KeptFrame, REFERENCE_FRAMES, Seen, Watch};
@@ -74,6 +75,16 @@ pub enum ReadError<E: std::error::Error + 'static> {
 const STEP_C: f64 = 0.012;
 /// Most pictures kept at once: bounds the memory.
 const MOST_FRAMES: usize = 3600;
+/// Most key frames looked at while scouting.
+const MOST_SCOUTS: usize = 240;
+/// Recordings shorter than this are looked at in full [s].
+const SHORTEST_TO_SCOUT_S: f64 = 60.0;
+/// A span is worth confining to below this part of the whole.
+const WORTH_CONFINING: f64 = 0.85;
+/// Pictures tried for the reference before scouting is given up.
+const FIRST_LOOK_FRAMES: usize = 40;
+/// Scouting's part of the progress shown.
+const SCOUTING_SHARE: f64 = 0.1;
 /// Fewest pictures that can be read.
 const FEWEST_FRAMES: usize = 8;
 
@@ -103,13 +114,17 @@ where
         return Err(no_overlap(info.start_s, info.end_s));
     }
     refuse_falling(log, from_s, to_s)?;
-    let spacing_s = spacing_for(log, from_s, to_s);
-    let request = FrameRequest { from_s, to_s: to_s.max(from_s), density: Density::Spaced { spacing_s } };
+    let whole = Span { from_s, to_s: to_s.max(from_s) };
     let mut gathering = Gathering::new(options.tubes);
-    let span_s = (to_s - from_s).max(1e-6);
+    let close = scout(source, log, whole, &mut gathering, progress).map_err(ReadError::Source)?.unwrap_or(whole);
+    let request = FrameRequest {
+        from_s: close.from_s,
+        to_s: close.to_s,
+        density: Density::Spaced { spacing_s: spacing_for(log, close) },
+    };
     source
         .deliver(request, &mut |frame| {
-            progress(((frame.time_s - from_s) / span_s).clamp(0.0, 1.0));
+            progress(SCOUTING_SHARE + (1.0 - SCOUTING_SHARE) * close.part(frame.time_s));
             gathering.take(&frame);
             ControlFlow::Continue(())
         })
@@ -132,7 +147,7 @@ where
             time_s: frame.time_s,
         });
     };
-    Ok(assemble(&watch, &gathering.seen, log, info.source_px_per_px, gathering.frames))
+    Ok(assemble(&watch, &gathering.scouts, &gathering.seen, log, info.source_px_per_px, gathering.frames))
 }
 
 fn refuse_falling<E: std::error::Error + 'static>(log: &TemperatureLog, from_s: f64, to_s: f64) -> Result<(), ReadError<E>> {
@@ -150,15 +165,84 @@ fn refuse_falling<E: std::error::Error + 'static>(log: &TemperatureLog, from_s: 
     Ok(())
 }
 
+/// A span of time [s], log clock.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Span {
+    from_s: f64,
+    to_s: f64,
+}
+
+impl Span {
+    fn length_s(self) -> f64 {
+        (self.to_s - self.from_s).max(1e-6)
+    }
+
+    fn part(self, time_s: f64) -> f64 {
+        ((time_s - self.from_s) / self.length_s()).clamp(0.0, 1.0)
+    }
+}
+
+/// Go through the key frames of a dense recording and find the span worth a close look.
+///
+/// `None`: look at everything, because pictures are few anyway, key frames are dear or too few, or
+/// they show nothing that could be confined. What was seen on the way stays in `gathering` only when
+/// a span was found.
+fn scout<S: FrameSource>(
+    source: &mut S,
+    log: &TemperatureLog,
+    whole: Span,
+    gathering: &mut Gathering,
+    progress: &mut dyn FnMut(f64),
+) -> Result<Option<Span>, S::Error> {
+    let info = source.info();
+    let dense = info.frame_interval_s < 0.6 * spacing_for(log, whole);
+    if !info.cheap_key_frames || !dense || whole.length_s() < SHORTEST_TO_SCOUT_S {
+        return Ok(None);
+    }
+    // The reference picture and the tubes come from the very first pictures, before anything melts.
+    let start = FrameRequest { from_s: whole.from_s, to_s: whole.to_s, density: Density::Spaced { spacing_s: 0.0 } };
+    let mut left = FIRST_LOOK_FRAMES;
+    source.deliver(start, &mut |frame| {
+        gathering.take(&frame);
+        left -= 1;
+        if left == 0 || gathering.watch.is_some() { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
+    })?;
+    if gathering.watch.is_none() {
+        gathering.forget();
+        return Ok(None);
+    }
+    let first = std::mem::take(&mut gathering.seen);
+    let spacing_s = whole.length_s() / MOST_SCOUTS as f64;
+    let keys = FrameRequest { density: Density::KeyFrames { spacing_s }, ..start };
+    source.deliver(keys, &mut |frame| {
+        progress(SCOUTING_SHARE * whole.part(frame.time_s));
+        gathering.take(&frame);
+        ControlFlow::Continue(())
+    })?;
+    let span = gathering
+        .watch
+        .as_ref()
+        .filter(|_| gathering.seen.len() >= scout::FEWEST_SCOUTS)
+        .and_then(|watch| scout::close_span(watch, &gathering.seen, log))
+        .map(|(from_s, to_s)| Span { from_s: from_s.max(whole.from_s), to_s: to_s.min(whole.to_s) })
+        .filter(|span| span.length_s() < WORTH_CONFINING * whole.length_s());
+    if span.is_none() {
+        gathering.forget();
+    } else {
+        gathering.scouts = first;
+        gathering.scouts.append(&mut gathering.seen);
+    }
+    Ok(span)
+}
+
 /// Close enough that a step is small beside what the eye or the engine can tell, within the memory's bound.
-fn spacing_for(log: &TemperatureLog, from_s: f64, to_s: f64) -> f64 {
-    let rise_c = match (log.at(from_s), log.at(to_s)) {
+fn spacing_for(log: &TemperatureLog, span: Span) -> f64 {
+    let rise_c = match (log.at(span.from_s), log.at(span.to_s)) {
         (Some(a), Some(b)) => (b.temperature_c - a.temperature_c).abs(),
         _ => 0.0,
     };
-    let span_s = (to_s - from_s).max(1e-6);
-    let rate_c_per_s = (rise_c / span_s).max(1e-4);
-    (STEP_C / rate_c_per_s).clamp(0.1, 1.0).max(span_s / MOST_FRAMES as f64)
+    let rate_c_per_s = (rise_c / span.length_s()).max(1e-4);
+    (STEP_C / rate_c_per_s).clamp(0.1, 1.0).max(span.length_s() / MOST_FRAMES as f64)
 }
 
 /// Collects what each frame says until the recording is over.
@@ -167,6 +251,8 @@ struct Gathering {
     early: Vec<KeptFrame>,
     watch: Option<Watch>,
     seen: Vec<Seen>,
+    /// Seen while scouting, outside the close look; for remarks only.
+    scouts: Vec<Seen>,
     sample: Option<KeptFrame>,
     frames: usize,
     size: Option<(usize, usize)>,
@@ -174,7 +260,7 @@ struct Gathering {
 
 impl Gathering {
     fn new(wanted: Option<usize>) -> Self {
-        Self { wanted, early: Vec::new(), watch: None, seen: Vec::new(), sample: None, frames: 0, size: None }
+        Self { wanted, early: Vec::new(), watch: None, seen: Vec::new(), scouts: Vec::new(), sample: None, frames: 0, size: None }
     }
 
     fn take(&mut self, frame: &Frame<'_>) {
@@ -209,6 +295,11 @@ impl Gathering {
         }
     }
 
+    /// Start over, as if nothing had been seen.
+    fn forget(&mut self) {
+        *self = Self::new(self.wanted);
+    }
+
     fn finish(&mut self) {
         if self.watch.is_none() && !self.early.is_empty() {
             self.set_up();
@@ -234,8 +325,10 @@ fn describe(frame: &KeptFrame) -> String {
     format!("{what} (brightness {low} to {high} of 255, mean {mean:.0}, {} × {} px, at {:.1} s)", frame.width, frame.height, frame.time_s)
 }
 
-fn assemble(watch: &Watch, seen: &[Seen], log: &TemperatureLog, source_px_per_px: f64, frames_read: usize) -> Reading {
+fn assemble(watch: &Watch, scouts: &[Seen], seen: &[Seen], log: &TemperatureLog, source_px_per_px: f64, frames_read: usize) -> Reading {
     let scene = &watch.scene;
+    let looked_closely_from_s = seen.first().map_or(f64::MAX, |s| s.time_s);
+    let all: Vec<&Seen> = scouts.iter().filter(|s| s.time_s < looked_closely_from_s).chain(seen).collect();
     let stories: Vec<Option<TubeStory>> = (0..scene.tubes.len())
         .map(|k| {
             if !scene.tubes[k].filled {
@@ -283,7 +376,7 @@ fn assemble(watch: &Watch, seen: &[Seen], log: &TemperatureLog, source_px_per_px
             // Nothing to tell it by: no liquid was seen, and a remark says why.
             reading.outcome = Outcome::Unmelted;
         }
-        reading.remarks = remarks::of_tube(k, tube, story.as_ref(), seen);
+        reading.remarks = remarks::of_tube(k, tube, story.as_ref(), &all);
         tubes.push(reading);
     }
     let quality = remarks::quality(&tubes, &stories, scene, log);

@@ -18,7 +18,7 @@ const EXPOSURE_CHANGE: f32 = 0.15;
 /// Sharpness below which the picture went out of focus.
 const OUT_OF_FOCUS: f32 = 0.65;
 
-pub(crate) fn of_tube(k: usize, tube: &Tube, story: Option<&TubeStory>, seen: &[Seen]) -> Vec<Remark> {
+pub(crate) fn of_tube(k: usize, tube: &Tube, story: Option<&TubeStory>, seen: &[&Seen]) -> Vec<Remark> {
     let mut out = Vec::new();
     picture_remarks(k, tube, seen, &mut out);
     match story {
@@ -35,9 +35,9 @@ pub(crate) fn of_tube(k: usize, tube: &Tube, story: Option<&TubeStory>, seen: &[
 }
 
 /// What happened to the picture as a whole: one remark per spell, not one per frame.
-fn picture_remarks(k: usize, tube: &Tube, seen: &[Seen], out: &mut Vec<Remark>) {
+fn picture_remarks(k: usize, tube: &Tube, seen: &[&Seen], out: &mut Vec<Remark>) {
     let mut spell = Spell::default();
-    for s in seen {
+    for &s in seen {
         if let Some((from, to)) = spell.push(s.time_s, s.fitness[k] == Fitness::Covered) {
             out.push(covered(from, to));
         }
@@ -45,7 +45,7 @@ fn picture_remarks(k: usize, tube: &Tube, seen: &[Seen], out: &mut Vec<Remark>) 
     if let Some((from, to)) = spell.close() {
         out.push(covered(from, to));
     }
-    let good = || seen.iter().filter(|s| s.fitness[k] != Fitness::Covered);
+    let good = || seen.iter().copied().filter(|s| s.fitness[k] != Fitness::Covered);
     let mut anchor: Option<&Seen> = None;
     for s in good() {
         let Some(a) = anchor else {
@@ -173,7 +173,7 @@ fn powder_remarks(tube: &Tube, story: &TubeStory, out: &mut Vec<Remark>) {
             });
         }
     }
-    if let Some(wet) = before.windows(3).find(|w| w.iter().all(|l| l.brightened > 0.02 || l.gain < 0.85 && l.cleared[1] < 0.01)) {
+    if let Some(wet) = before.windows(3).find(|w| w.iter().all(|l| l.brightened > 0.02 || l.gain < 0.85 && l.cleared[crate::powder::MAIN_CUE] < 0.01)) {
         out.push(Remark {
             kind: RemarkKind::Wetting,
             time_s: wet[0].time_s,

@@ -5,7 +5,7 @@ use meltrange_physics::TemperatureLog;
 use crate::column::Grid;
 use crate::ending::{CRYSTAL, CRYSTAL_CUES, Ending};
 use crate::moments::{last_fall, last_rise, middle_and_spread, moment, running_median, spacing_around};
-use crate::powder::{Look, Powder};
+use crate::powder::{Look, MAIN_CUE, Powder};
 use crate::result::{CurvePoint, Level, Moment, Outcome};
 use crate::tubes::Lighting;
 
@@ -13,8 +13,8 @@ use crate::tubes::Lighting;
 /// Liquid first shows as spots that still scatter somewhat, so a strict cue sees less of it.
 /// Found on simulated recordings; a third more or less moves the moment by about a quarter of the
 /// time in which the liquid doubles, which is part of the stated uncertainty.
-const FIRST_LIQUID: [f32; 3] = [0.0178, 0.0111, 0.0072];
-/// Measured by the middle cue against true liquid fraction, likewise.
+const FIRST_LIQUID: [f32; 3] = [0.0112, 0.0072, 0.0044];
+/// Measured by the main cue against true liquid fraction, likewise.
 const LIQUID_FROM_CLEARED: [(f32, f32); 7] =
     [(0.0, 0.0), (0.0038, 0.005), (0.0111, 0.01), (0.0262, 0.02), (0.07, 0.05), (0.25, 0.2), (1.0, 1.0)];
 /// Spread of that relation from tube to tube, in natural logarithms.
@@ -70,8 +70,8 @@ pub(crate) fn read_tube(
         running_median(&looks.iter().map(|l| l.cleared[cue]).collect::<Vec<_>>(), half)
     });
     let darkened_at_s = darkening(&looks);
-    let most = cleared[1].iter().copied().fold(0.0, f32::max);
-    let at_end = median_of_last(&cleared[1], 5);
+    let most = cleared[MAIN_CUE].iter().copied().fold(0.0, f32::max);
+    let at_end = median_of_last(&cleared[MAIN_CUE], 5);
     let liquid = most > BEYOND_DOUBT || at_end > 0.02;
     let all_clear = liquid && end.left_over < CLEAR_AT_END;
     if std::env::var("DBG").is_ok() { let mut ff=end.floor.clone(); ff.sort_by(f32::total_cmp); eprintln!("floor q {:?}", (0..10).map(|q| ff[q*(ff.len()-1)/9]).collect::<Vec<_>>()); eprintln!("most {most} end {at_end} left {} dark {darkened_at_s:?}", end.left_over); for l in looks.iter().step_by(std::env::var("STEP").map_or(8,|s|s.parse().unwrap())) { eprintln!("{:.1} {:?} br {:.3} g {:.2} sol {:.3} slid {} drift {} top {:.1} wid {:.1}", l.time_s, l.cleared, l.brightened, l.gain, l.solid, l.slid, l.drifting, l.compaction, l.widening); } }
@@ -83,16 +83,16 @@ pub(crate) fn read_tube(
     if darkened_at_s.is_some() {
         outcome = Outcome::Decomposed;
     }
-    let doubtless = cleared[1].iter().position(|&c| c > BEYOND_DOUBT).unwrap_or(cleared[1].len() - 1);
+    let doubtless = cleared[MAIN_CUE].iter().position(|&c| c > BEYOND_DOUBT).unwrap_or(cleared[MAIN_CUE].len() - 1);
     let readable = matches!(outcome, Outcome::Melted | Outcome::PartlyMelted);
-    let first_liquid = readable.then(|| first_liquid(&times_s, &cleared, doubtless, log)).flatten();
+    let first_liquid = readable.then(|| first_liquid(&times_s, &cleared, log)).flatten();
     let last_crystal = (outcome == Outcome::Melted).then(|| end.last_crystal(log)).flatten();
     let ended_early = outcome == Outcome::PartlyMelted || (outcome == Outcome::Melted && last_crystal.is_none());
     if outcome == Outcome::Melted && last_crystal.is_none() {
         outcome = Outcome::PartlyMelted;
     }
-    let liquid_fraction: Vec<f32> = cleared[1].iter().map(|&c| liquid_from_cleared(c)).collect();
-    let levels = if first_liquid.is_some() { levels(&times_s, &cleared[1], doubtless, log) } else { Vec::new() };
+    let liquid_fraction: Vec<f32> = cleared[MAIN_CUE].iter().map(|&c| liquid_from_cleared(c)).collect();
+    let levels = if first_liquid.is_some() { levels(&times_s, &cleared[MAIN_CUE], doubtless, log) } else { Vec::new() };
     let heating_rate_c_per_min = rate_between(log, first_liquid, last_crystal.map(|m| m.time_s).unwrap_or(times_s[times_s.len() - 1]));
     let solid_at: Vec<f32> = times_s.iter().map(|&t| end.solid_at(t)).collect();
     let curve = curve(&times_s, &liquid_fraction, &solid_at, log);
@@ -180,27 +180,22 @@ fn smoothing_half(times_s: &[f64]) -> usize {
     ((2.0 / usual_s).round() as usize).clamp(2, 30)
 }
 
-fn first_liquid(times_s: &[f64], cleared: &[Vec<f32>; 3], doubtless: usize, log: &TemperatureLog) -> Option<Moment> {
-    let cues: Vec<f64> = (0..3)
-        .filter_map(|cue| {
-            // Stricter cues reach "beyond doubt" later; look for their own crossing up to there.
-            let until = cleared[cue][..=doubtless]
-                .iter()
-                .position(|&c| c > 4.0 * FIRST_LIQUID[cue])
-                .unwrap_or(doubtless);
-            last_rise(times_s, &cleared[cue], FIRST_LIQUID[cue], until)
-        })
-        .collect();
-    let (time_s, spread_s) = middle_and_spread(cues)?;
-    let doubling_s = match (
-        last_rise(times_s, &cleared[1], 0.6 * FIRST_LIQUID[1], doubtless),
-        last_rise(times_s, &cleared[1], 1.7 * FIRST_LIQUID[1], doubtless),
-    ) {
-        (Some(a), Some(b)) => (b - a).abs() / (1.7f64 / 0.6).ln(),
+fn first_liquid(times_s: &[f64], cleared: &[Vec<f32>; 3], log: &TemperatureLog) -> Option<Moment> {
+    let last = times_s.len() - 1;
+    let passage = |cue: usize, factor: f32| last_rise(times_s, &cleared[cue], factor * FIRST_LIQUID[cue], last);
+    let cues: Vec<f64> = (0..3).filter_map(|cue| passage(cue, 1.0)).collect();
+    let (_, half_spread_s) = middle_and_spread(cues.clone())?;
+    let strictest_s = cues.into_iter().fold(f64::MIN, f64::max);
+    let doubling_s = match (passage(1, 0.6), passage(1, 1.7)) {
+        (Some(a), Some(b)) => ((b - a).abs() / (1.7f64 / 0.6).ln() * 2f64.ln()).clamp(1.0, 60.0),
         _ => 10.0,
     };
+    // Spots that clear one by one pass all cues almost together: take the middle. Powder that loses
+    // its look all over before it clears passes the lenient ones early: trust the strict one.
+    let time_s = strictest_s - half_spread_s.min(0.5 * doubling_s);
+    let relation_s = RELATION_SPREAD * doubling_s / 2f64.ln();
     let frame_s = spacing_around(times_s, time_s) / 12f64.sqrt();
-    moment(log, time_s, (RELATION_SPREAD * doubling_s).hypot(0.5 * spread_s).hypot(frame_s))
+    moment(log, time_s, relation_s.hypot(0.5 * half_spread_s).hypot(frame_s))
 }
 
 fn levels(times_s: &[f64], cleared: &[f32], doubtless: usize, log: &TemperatureLog) -> Vec<Level> {
@@ -240,7 +235,7 @@ fn cleared_from_liquid(liquid: f32) -> f32 {
 
 /// When the column as a whole lost its light without clearing.
 fn darkening(looks: &[Look]) -> Option<f64> {
-    let dark = |l: &Look| l.gain < DARKENED && l.cleared[1] < 0.03;
+    let dark = |l: &Look| l.gain < DARKENED && l.cleared[MAIN_CUE] < 0.03;
     looks.windows(5).find(|w| w.iter().all(dark)).map(|w| w[0].time_s)
 }
 

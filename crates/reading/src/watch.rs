@@ -4,7 +4,7 @@ use crate::column::Grid;
 use crate::frame::Frame;
 use crate::image::{Plane, quantile, sample_luma};
 use crate::steady::{Alignment, Motion, Steadier};
-use crate::tubes::{Lighting, Tubes, find_tubes};
+use crate::tubes::{Tubes, find_tubes};
 
 /// Frames that make the reference picture.
 pub(crate) const REFERENCE_FRAMES: usize = 5;
@@ -218,17 +218,7 @@ fn scene_contrast(scene: &Tubes, grids: &[Grid], patches: &[Vec<u8>]) -> f32 {
         .zip(patches)
         .zip(&scene.tubes)
         .filter(|(_, tube)| tube.filled)
-        .map(|((grid, patch), _)| {
-            let part = |rows: std::ops::Range<usize>| {
-                let mut values: Vec<f32> = patch[rows.start * grid.across..rows.end * grid.across]
-                    .iter()
-                    .map(|&v| f32::from(v))
-                    .collect();
-                quantile(&mut values, 0.5)
-            };
-            let (top, bottom) = grid.powder_rows;
-            (part((top + bottom) / 2..bottom.max((top + bottom) / 2 + 1)) - part(0..top.saturating_sub(2).max(1))).abs()
-        })
+        .map(|((grid, patch), _)| grid.contrast(patch))
         .collect();
     quantile(&mut contrasts, 0.5)
 }
@@ -249,12 +239,4 @@ fn strongest_edges(reference: &Plane, fixed: &dyn Fn(usize, usize) -> bool) -> V
     edges.sort_by(|a, b| b.4.total_cmp(&a.4));
     edges.truncate(300);
     edges
-}
-
-/// Whether a scene is lit from the back; for wording only.
-pub(crate) fn lighting_words(lighting: Lighting) -> &'static str {
-    match lighting {
-        Lighting::Front => "front-lit",
-        Lighting::Back => "back-lit",
-    }
 }
