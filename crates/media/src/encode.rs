@@ -3,6 +3,8 @@
 
 mod matroska;
 mod recording;
+#[cfg(test)]
+mod tests;
 mod video;
 
 pub use recording::RecordingWriter;
@@ -39,7 +41,9 @@ pub enum EncodeError {
         source: std::io::Error,
     },
     /// The target is taken.
-    #[error("{path} is already there and not an empty folder; name another folder or remove it first")]
+    #[error(
+        "{path} is already there and not an empty folder; name another folder or remove it first"
+    )]
     AlreadyThere {
         /// Which.
         path: PathBuf,
@@ -59,7 +63,9 @@ pub enum EncodeError {
         height: usize,
     },
     /// Times must rise by at least a millisecond.
-    #[error("picture {index} is at {found_s} s, not after {before_s} s; times must rise by 0.001 s or more")]
+    #[error(
+        "picture {index} is at {found_s} s, not after {before_s} s; times must rise by 0.001 s or more"
+    )]
     NotRising {
         /// From 0.
         index: usize,

@@ -28,11 +28,9 @@ pub(crate) fn decode(bytes: &[u8]) -> Result<Luma, String> {
         return Err("is empty".into());
     }
     let (luma, orientation) = if bytes.starts_with(&[0xFF, 0xD8]) {
-        // Kinds of JPEG that the fast decoder does not turn into luma are rare; the general one
-        // may still know them.
-        decode_jpeg(bytes).or_else(|_| decode_any(bytes))?
+        decode_jpeg(bytes)?
     } else {
-        decode_any(bytes)?
+        decode_other(bytes)?
     };
     Ok(upright(luma, orientation))
 }
@@ -50,20 +48,33 @@ pub(crate) fn limited(luma: Luma, width: usize, height: usize) -> Luma {
 }
 
 fn decode_jpeg(bytes: &[u8]) -> Result<(Luma, Orientation), String> {
+    // A picture whose tail is missing must not pass as one with a grey bottom. Some cameras leave
+    // the end marker out, though: then the decoder has to be content in its strict mode.
+    let strict = !has_end_marker(bytes);
+    // Colours other than luma and chroma are rare; the decoder turns those into RGB only.
+    jpeg_as(bytes, ColorSpace::Luma, strict)
+        .or_else(|first_problem| jpeg_as(bytes, ColorSpace::RGB, strict).map_err(|_| first_problem))
+}
+
+fn jpeg_as(bytes: &[u8], colours: ColorSpace, strict: bool) -> Result<(Luma, Orientation), String> {
     let options = DecoderOptions::default()
-        .jpeg_set_out_colorspace(ColorSpace::Luma)
-        // A picture whose tail is missing must not pass as a grey-bottomed one.
-        .set_strict_mode(true);
+        .jpeg_set_out_colorspace(colours)
+        .set_strict_mode(strict);
     let mut decoder = JpegDecoder::new_with_options(ZCursor::new(bytes), options);
-    let pixels = decoder
+    let values = decoder
         .decode()
-        .map_err(|error| format!("cannot be decoded ({error})"))?;
+        .map_err(|error| format!("cannot be decoded ({})", first_line(&error.to_string())))?;
     let (width, height) = decoder
         .info()
         .map(|info| (usize::from(info.width), usize::from(info.height)))
         .ok_or("cannot be decoded (no size)")?;
-    if decoder.output_colorspace() != Some(ColorSpace::Luma) || pixels.len() != width * height {
-        return Err("cannot be decoded (unknown colours)".into());
+    let pixels = match decoder.output_colorspace() {
+        Some(ColorSpace::Luma) => values,
+        Some(ColorSpace::RGB) => luma_of_rgb(&values),
+        _ => return Err("cannot be decoded (unknown colours)".into()),
+    };
+    if pixels.len() != width * height {
+        return Err("cannot be decoded (its size is contradictory)".into());
     }
     let orientation = decoder
         .exif()
@@ -79,7 +90,27 @@ fn decode_jpeg(bytes: &[u8]) -> Result<(Luma, Orientation), String> {
     ))
 }
 
-fn decode_any(bytes: &[u8]) -> Result<(Luma, Orientation), String> {
+/// Whether the last scan of a JPEG is followed by the end marker. Within a scan neither marker can
+/// occur, and a thumbnail's lies before the scan.
+fn has_end_marker(jpeg: &[u8]) -> bool {
+    jpeg.windows(2)
+        .rev()
+        .find(|pair| matches!(pair, [0xFF, 0xD9 | 0xDA]))
+        .is_some_and(|pair| pair[1] == 0xD9)
+}
+
+fn first_line(text: &str) -> &str {
+    text.trim().lines().next().unwrap_or("no reason given")
+}
+
+fn luma_of_rgb(values: &[u8]) -> Vec<u8> {
+    values
+        .chunks_exact(3)
+        .map(|rgb| bt601(rgb[0], rgb[1], rgb[2]))
+        .collect()
+}
+
+fn decode_other(bytes: &[u8]) -> Result<(Luma, Orientation), String> {
     let failed = |error: image::ImageError| format!("cannot be decoded ({error})");
     let mut decoder = ImageReader::new(Cursor::new(bytes))
         .with_guessed_format()
@@ -94,12 +125,7 @@ fn decode_any(bytes: &[u8]) -> Result<(Luma, Orientation), String> {
         DynamicImage::ImageLumaA8(_)
         | DynamicImage::ImageLuma16(_)
         | DynamicImage::ImageLumaA16(_) => picture.into_luma8().into_raw(),
-        colour => colour
-            .into_rgb8()
-            .as_raw()
-            .chunks_exact(3)
-            .map(|rgb| bt601(rgb[0], rgb[1], rgb[2]))
-            .collect(),
+        colour => luma_of_rgb(colour.into_rgb8().as_raw()),
     };
     Ok((
         Luma {

@@ -1,7 +1,5 @@
 //! Comma-separated tables with named columns: the common part of temperature logs and picture lists.
 
-use csv::{ByteRecord, ReaderBuilder, Trim};
-
 /// Longest part of a cell shown in a message.
 const SHOWN_CHARS: usize = 40;
 
@@ -135,32 +133,29 @@ pub(crate) const A_NUMBER: &str = "a number with a decimal point";
 
 /// Read all rows of the wanted columns.
 ///
-/// Lines beginning with `#` and blank lines are skipped; a byte-order mark, CR LF and quoted cells
-/// are understood. Surplus columns are ignored, surplus empty cells at the end of a row too.
+/// Lines beginning with `#` and blank lines are skipped; a byte-order mark, any line ending and
+/// quoted cells (within one line) are understood. Surplus columns are ignored, surplus empty cells
+/// at the end of a row too.
 ///
 /// # Errors
 /// [`TableError`].
 pub(crate) fn read(name: &str, bytes: &[u8], layout: Layout) -> Result<Vec<Row>, TableError> {
     check_text(name, bytes)?;
-    let mut reader = ReaderBuilder::new()
-        .has_headers(false)
-        .flexible(true)
-        .comment(Some(b'#'))
-        .trim(Trim::All)
-        .from_reader(bytes);
-    let mut record = ByteRecord::new();
+    let text = String::from_utf8_lossy(bytes);
+    let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
     let mut header: Option<Header> = None;
     let mut rows = Vec::new();
-    // Reading from memory cannot fail, and rows of any length are allowed.
-    while reader.read_byte_record(&mut record).unwrap_or(false) {
-        let line = record.position().map_or(0, csv::Position::line);
-        if record.iter().all(<[u8]>::is_empty) || record.get(0).is_some_and(|c| c.starts_with(b"#"))
-        {
+    for (line, content) in lines(text) {
+        if content.starts_with('#') {
+            continue;
+        }
+        let cells = cells(content);
+        if cells.iter().all(String::is_empty) {
             continue;
         }
         match &header {
-            None => header = Some(Header::of(name, line, &record, layout)?),
-            Some(header) => rows.push(header.row(name, line, &record, layout)?),
+            None => header = Some(Header::of(name, line, &cells, layout)?),
+            Some(header) => rows.push(header.row(name, line, cells, layout)?),
         }
     }
     if header.is_none() {
@@ -173,6 +168,58 @@ pub(crate) fn read(name: &str, bytes: &[u8], layout: Layout) -> Result<Vec<Row>,
         return Err(TableError::NoRows { name: name.into() });
     }
     Ok(rows)
+}
+
+/// Trimmed lines with their numbers from 1; ended by LF, CR LF or CR.
+fn lines(text: &str) -> impl Iterator<Item = (u64, &str)> {
+    text.split('\n')
+        .flat_map(|line| line.strip_suffix('\r').unwrap_or(line).split('\r'))
+        .map(str::trim)
+        .zip(1..)
+        .map(|(line, number)| (number, line))
+}
+
+/// Cells of one line, trimmed; a quoted cell may hold commas and doubled quotes (RFC 4180).
+fn cells(line: &str) -> Vec<String> {
+    let mut cells = Vec::new();
+    let mut rest = line;
+    loop {
+        let (cell, after) = match rest.trim_start().strip_prefix('"') {
+            Some(quoted) => quoted_cell(quoted),
+            None => match rest.split_once(',') {
+                Some((cell, after)) => (cell.trim().to_owned(), Some(after)),
+                None => (rest.trim().to_owned(), None),
+            },
+        };
+        cells.push(cell);
+        match after {
+            Some(after) => rest = after,
+            None => return cells,
+        }
+    }
+}
+
+/// A cell whose opening quote is gone already, and what follows its comma. Without a closing quote
+/// the cell reaches to the end of the line; text between closing quote and comma belongs to it.
+fn quoted_cell(quoted: &str) -> (String, Option<&str>) {
+    let mut cell = String::new();
+    let mut rest = quoted;
+    while let Some((part, after)) = rest.split_once('"') {
+        cell.push_str(part);
+        if let Some(after) = after.strip_prefix('"') {
+            cell.push('"');
+            rest = after;
+            continue;
+        }
+        let (tail, next) = match after.split_once(',') {
+            Some((tail, next)) => (tail, Some(next)),
+            None => (after, None),
+        };
+        cell.push_str(tail);
+        return (cell.trim().to_owned(), next);
+    }
+    cell.push_str(rest);
+    (cell.trim().to_owned(), None)
 }
 
 fn check_text(name: &str, bytes: &[u8]) -> Result<(), TableError> {
@@ -198,11 +245,11 @@ struct Header {
 }
 
 impl Header {
-    fn of(name: &str, line: u64, record: &ByteRecord, layout: Layout) -> Result<Self, TableError> {
-        let names: Vec<String> = record.iter().map(shown).collect();
-        let text = names.join(",");
+    fn of(name: &str, line: u64, names: &[String], layout: Layout) -> Result<Self, TableError> {
+        let shown: Vec<String> = names.iter().map(|cell| shortened(cell)).collect();
+        let text = shown.join(",");
         let known = |cell: &str| layout.columns.contains(&cell);
-        if let Some(separator) = other_separator(&text, layout) {
+        if let Some(separator) = other_separator(&names.join(","), layout) {
             return Err(TableError::Separator {
                 name: name.into(),
                 line,
@@ -226,7 +273,7 @@ impl Header {
                 name: name.into(),
                 line,
                 missing: column,
-                found: names.join(", "),
+                found: shown.join(", "),
                 expected: layout.expected,
             })?;
             if found.next().is_some() {
@@ -248,30 +295,26 @@ impl Header {
         &self,
         name: &str,
         line: u64,
-        record: &ByteRecord,
+        mut cells: Vec<String>,
         layout: Layout,
     ) -> Result<Row, TableError> {
-        let surplus = record.iter().skip(self.names).any(|cell| !cell.is_empty());
-        if surplus {
-            return Err(self.split_number(name, line, record, layout));
+        if cells.iter().skip(self.names).any(|cell| !cell.is_empty()) {
+            return Err(self.split_number(name, line, &cells, layout));
         }
         let cells = self
             .places
             .iter()
-            .map(|&place| record.get(place).map_or_else(String::new, text))
+            .map(|&place| {
+                cells
+                    .get_mut(place)
+                    .map_or_else(String::new, std::mem::take)
+            })
             .collect();
         Ok(Row { line, cells })
     }
 
     /// A row with too many cells: show the number that a decimal comma has split, if there is one.
-    fn split_number(
-        &self,
-        name: &str,
-        line: u64,
-        record: &ByteRecord,
-        layout: Layout,
-    ) -> TableError {
-        let cells: Vec<String> = record.iter().map(shown).collect();
+    fn split_number(&self, name: &str, line: u64, cells: &[String], layout: Layout) -> TableError {
         let surplus = cells.len() - self.names;
         let whole = |cell: Option<&String>| {
             cell.is_some_and(|cell| {
@@ -298,7 +341,7 @@ impl Header {
                     name: name.into(),
                     line,
                     column,
-                    found: format!("{},{}", cells[at], cells[at + 1]),
+                    found: shortened(&format!("{},{}", cells[at], cells[at + 1])),
                     expected: A_NUMBER,
                 };
             }
@@ -324,15 +367,6 @@ fn other_separator(text: &str, layout: Layout) -> Option<&'static str> {
                 >= 2
         })
         .map(|(_, words)| words)
-}
-
-fn text(cell: &[u8]) -> String {
-    String::from_utf8_lossy(cell).into_owned()
-}
-
-/// A cell as it may stand in a message.
-fn shown(cell: &[u8]) -> String {
-    shortened(&text(cell))
 }
 
 /// At most [`SHOWN_CHARS`] characters, line breaks made visible.

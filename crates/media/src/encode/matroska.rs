@@ -38,23 +38,32 @@ pub(super) fn write_head(
     fourcc: &[u8; 4],
 ) -> io::Result<()> {
     let head = master(EBML, &[leaf(DOC_TYPE, b"matroska")]);
-    let info = master(INFO, &[
-        leaf(TIMESTAMP_SCALE, &number(1_000_000)),
-        leaf(MUXING_APP, b"meltrange"),
-        leaf(WRITING_APP, b"meltrange"),
-    ]);
-    let video = master(VIDEO, &[
-        leaf(PIXEL_WIDTH, &number(width as u64)),
-        leaf(PIXEL_HEIGHT, &number(height as u64)),
-        leaf(COLOUR_SPACE, fourcc),
-    ]);
-    let track = master(TRACK_ENTRY, &[
-        leaf(TRACK_NUMBER, &[1]),
-        leaf(TRACK_UID, &[1]),
-        leaf(TRACK_TYPE, &[1]),
-        leaf(CODEC_ID, b"V_UNCOMPRESSED"),
-        video,
-    ]);
+    let info = master(
+        INFO,
+        &[
+            leaf(TIMESTAMP_SCALE, &number(1_000_000)),
+            leaf(MUXING_APP, b"meltrange"),
+            leaf(WRITING_APP, b"meltrange"),
+        ],
+    );
+    let video = master(
+        VIDEO,
+        &[
+            leaf(PIXEL_WIDTH, &number(width as u64)),
+            leaf(PIXEL_HEIGHT, &number(height as u64)),
+            leaf(COLOUR_SPACE, fourcc),
+        ],
+    );
+    let track = master(
+        TRACK_ENTRY,
+        &[
+            leaf(TRACK_NUMBER, &[1]),
+            leaf(TRACK_UID, &[1]),
+            leaf(TRACK_TYPE, &[1]),
+            leaf(CODEC_ID, b"V_UNCOMPRESSED"),
+            video,
+        ],
+    );
     out.write_all(&head)?;
     out.write_all(&identifier(SEGMENT))?;
     out.write_all(&UNKNOWN_SIZE)?;

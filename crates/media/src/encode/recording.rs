@@ -27,14 +27,21 @@ impl RecordingWriter {
             Some(parent) if !parent.as_os_str().is_empty() => parent,
             _ => Path::new("."),
         };
-        let unwritable = |source| EncodeError::Unwritable { path: target.to_owned(), source };
+        let unwritable = |source| EncodeError::Unwritable {
+            path: target.to_owned(),
+            source,
+        };
         std::fs::create_dir_all(parent).map_err(unwritable)?;
         let folder = tempfile::Builder::new()
             .prefix(".recording-under-way-")
             .tempdir_in(parent)
             .map_err(unwritable)?;
         let video = VideoWriter::create(&folder.path().join(media), format)?;
-        Ok(Self { target: target.to_owned(), folder, video })
+        Ok(Self {
+            target: target.to_owned(),
+            folder,
+            video,
+        })
     }
 
     /// Write the next picture at its video time \[s\].
@@ -58,8 +65,12 @@ impl RecordingWriter {
         }
         open_to_others(self.folder.path());
         refuse_taken(&self.target)?;
-        std::fs::rename(self.folder.path(), &self.target)
-            .map_err(|source| EncodeError::Unwritable { path: self.target.clone(), source })?;
+        std::fs::rename(self.folder.path(), &self.target).map_err(|source| {
+            EncodeError::Unwritable {
+                path: self.target.clone(),
+                source,
+            }
+        })?;
         // The folder has moved away: there is nothing left to remove under its old name.
         let _ = self.folder.keep();
         Ok(())
@@ -69,7 +80,9 @@ impl RecordingWriter {
 fn refuse_taken(target: &Path) -> Result<(), EncodeError> {
     let empty_folder = std::fs::read_dir(target).is_ok_and(|mut entries| entries.next().is_none());
     if target.symlink_metadata().is_ok() && !empty_folder {
-        return Err(EncodeError::AlreadyThere { path: target.to_owned() });
+        return Err(EncodeError::AlreadyThere {
+            path: target.to_owned(),
+        });
     }
     Ok(())
 }

@@ -84,8 +84,10 @@ impl VideoWriter {
         format: FilmFormat,
     ) -> Result<Self, EncodeError> {
         if format.video == VideoFormat::JpegFolder {
-            std::fs::create_dir_all(path)
-                .map_err(|source| EncodeError::Unwritable { path: path.to_owned(), source })?;
+            std::fs::create_dir_all(path).map_err(|source| EncodeError::Unwritable {
+                path: path.to_owned(),
+                source,
+            })?;
         }
         let mut encoder = Command::new(program)
             .args(arguments(path, format))
@@ -93,7 +95,13 @@ impl VideoWriter {
             .stdout(Stdio::null())
             .stderr(Stdio::piped())
             .spawn()
-            .map_err(|source| EncodeError::FfmpegMissing { source })?;
+            .map_err(|source| match source.kind() {
+                std::io::ErrorKind::NotFound => EncodeError::FfmpegMissing { source },
+                _ => EncodeError::Ffmpeg {
+                    path: path.to_owned(),
+                    message: format!("it could not be started: {source}"),
+                },
+            })?;
         let last_words = encoder.stderr.take().map(|mut stderr| {
             std::thread::spawn(move || {
                 let mut bytes = Vec::new();
@@ -102,7 +110,10 @@ impl VideoWriter {
                 String::from_utf8_lossy(&bytes).into_owned()
             })
         });
-        let input = encoder.stdin.take().map(|pipe| BufWriter::with_capacity(1 << 20, pipe));
+        let input = encoder
+            .stdin
+            .take()
+            .map(|pipe| BufWriter::with_capacity(1 << 20, pipe));
         let mut writer = Self {
             path: path.to_owned(),
             format,
@@ -127,7 +138,13 @@ impl VideoWriter {
     pub fn write(&mut self, time_s: f64, picture: PlanarPicture<'_>) -> Result<(), EncodeError> {
         let (width, height) = (self.format.width, self.format.height);
         let index = self.times_ms.len();
-        let wrong = |found, expected| EncodeError::PictureSize { index, found, expected, width, height };
+        let wrong = |found, expected| EncodeError::PictureSize {
+            index,
+            found,
+            expected,
+            width,
+            height,
+        };
         if picture.luma.len() != width * height {
             return Err(wrong(picture.luma.len(), width * height));
         }
@@ -142,7 +159,11 @@ impl VideoWriter {
             && time_ms <= before
         {
             let before_s = before as f64 / 1000.0;
-            return Err(EncodeError::NotRising { index, found_s: time_s, before_s });
+            return Err(EncodeError::NotRising {
+                index,
+                found_s: time_s,
+                before_s,
+            });
         }
         self.times_ms.push(time_ms);
         let neutral = std::mem::take(&mut self.neutral);
@@ -171,12 +192,18 @@ impl VideoWriter {
         let status = self
             .encoder
             .wait()
-            .map_err(|source| EncodeError::Unwritable { path: path.clone(), source })?;
+            .map_err(|source| EncodeError::Unwritable {
+                path: path.clone(),
+                source,
+            })?;
         if self.times_ms.is_empty() {
             return Err(EncodeError::NoPictures { path });
         }
         if !status.success() {
-            return Err(EncodeError::Ffmpeg { path, message: self.said() });
+            return Err(EncodeError::Ffmpeg {
+                path,
+                message: self.said(),
+            });
         }
         if self.format.video == VideoFormat::JpegFolder {
             let list = path.with_file_name("frames.csv");
@@ -191,12 +218,23 @@ impl VideoWriter {
         &mut self,
         write: impl FnOnce(&mut BufWriter<ChildStdin>) -> std::io::Result<()>,
     ) -> Result<(), EncodeError> {
-        let Some(input) = self.input.as_mut() else { return Ok(()) };
-        let Err(source) = write(input) else { return Ok(()) };
+        let Some(input) = self.input.as_mut() else {
+            return Ok(());
+        };
+        let Err(source) = write(input) else {
+            return Ok(());
+        };
         self.abandon();
         let said = self.said();
-        let message = if said.is_empty() { source.to_string() } else { said };
-        Err(EncodeError::Ffmpeg { path: self.path.clone(), message })
+        let message = if said.is_empty() {
+            source.to_string()
+        } else {
+            said
+        };
+        Err(EncodeError::Ffmpeg {
+            path: self.path.clone(),
+            message,
+        })
     }
 
     fn abandon(&mut self) {
@@ -210,8 +248,15 @@ impl VideoWriter {
     }
 
     fn said(&mut self) -> String {
-        let text = self.last_words.take().and_then(|reader| reader.join().ok()).unwrap_or_default();
-        let lines: Vec<&str> = text.lines().filter(|line| !line.trim().is_empty()).collect();
+        let text = self
+            .last_words
+            .take()
+            .and_then(|reader| reader.join().ok())
+            .unwrap_or_default();
+        let lines: Vec<&str> = text
+            .lines()
+            .filter(|line| !line.trim().is_empty())
+            .collect();
         let tail = &lines[lines.len().saturating_sub(3)..];
         tail.join("; ")
     }
@@ -228,7 +273,11 @@ impl Drop for VideoWriter {
 fn frame_list(times_ms: &[u64]) -> String {
     let mut text = String::from("file,time_s\n");
     for (index, time_ms) in times_ms.iter().enumerate() {
-        let line = format!("frame_{index:05}.jpg,{}.{:03}\n", time_ms / 1000, time_ms % 1000);
+        let line = format!(
+            "frame_{index:05}.jpg,{}.{:03}\n",
+            time_ms / 1000,
+            time_ms % 1000
+        );
         text.push_str(&line);
     }
     text
@@ -244,19 +293,34 @@ fn arguments(path: &Path, format: FilmFormat) -> Vec<std::ffi::OsString> {
     let mut list: Vec<&str> = vec!["-nostdin", "-hide_banner", "-v", "error", "-y"];
     match format.video {
         VideoFormat::AviMjpeg => list.extend([
-            "-f", "rawvideo", "-pixel_format", "yuv420p", "-video_size", &size, "-framerate", &rate,
+            "-f",
+            "rawvideo",
+            "-pixel_format",
+            "yuv420p",
+            "-video_size",
+            &size,
+            "-framerate",
+            &rate,
         ]),
         _ => list.extend(["-f", "matroska"]),
     }
     list.extend(["-i", "pipe:0", "-map", "0:v:0"]);
     // Jpeg keeps the full range of the samples, video the limited one.
-    let jpeg = matches!(format.video, VideoFormat::AviMjpeg | VideoFormat::JpegFolder);
+    let jpeg = matches!(
+        format.video,
+        VideoFormat::AviMjpeg | VideoFormat::JpegFolder
+    );
     let filter = if jpeg {
         "scale=in_range=full:out_range=full"
     } else {
         "scale=in_range=full:out_range=limited"
     };
-    list.extend(["-vf", filter, "-pix_fmt", if jpeg { "yuvj420p" } else { "yuv420p" }]);
+    list.extend([
+        "-vf",
+        filter,
+        "-pix_fmt",
+        if jpeg { "yuvj420p" } else { "yuv420p" },
+    ]);
     if format.video != VideoFormat::AviMjpeg {
         list.extend(["-fps_mode", "passthrough", "-enc_time_base", "1:1000"]);
     }
@@ -267,10 +331,21 @@ fn arguments(path: &Path, format: FilmFormat) -> Vec<std::ffi::OsString> {
     let scale = between(14.0, 2.0);
     match format.video {
         VideoFormat::Mp4H264 | VideoFormat::MkvH264 => {
-            list.extend(["-c:v", "libx264", "-preset", "veryfast", "-crf", &crf, "-g", &key]);
+            list.extend([
+                "-c:v", "libx264", "-preset", "veryfast", "-crf", &crf, "-g", &key,
+            ]);
         }
         VideoFormat::Mp4Hevc => {
-            list.extend(["-c:v", "libx265", "-preset", "ultrafast", "-crf", &crf, "-g", &key]);
+            list.extend([
+                "-c:v",
+                "libx265",
+                "-preset",
+                "ultrafast",
+                "-crf",
+                &crf,
+                "-g",
+                &key,
+            ]);
             list.extend(["-tag:v", "hvc1", "-x265-params", "log-level=error"]);
         }
         VideoFormat::WebmVp9 => {

@@ -160,6 +160,10 @@ fn command(orders: &Orders<'_>) -> Command {
     let mut filters = orders.filters.clone();
     filters.push("format=gray".into());
     filters.push("showinfo=checksum=0".into());
+    // The times are told; what the muxer gets must only rise, also where the container's own
+    // times are closer together than its nominal frame rate.
+    filters.push("settb=1".into());
+    filters.push("setpts=N*1000".into());
     command
         // A play list posing as a video must not make the decoder fetch anything.
         .args(["-protocol_whitelist", "file"])
@@ -205,7 +209,7 @@ fn listen(stderr: ChildStderr, time_base: TimeBase, heard: &Sender<Stamp>) -> Co
     let mut line = Vec::new();
     // Read on to the end even when nobody listens: a full pipe would hold ffmpeg up.
     while stderr.read_until(b'\n', &mut line).is_ok_and(|len| len > 0) {
-        if let Some(stamp) = listener.hear(&String::from_utf8_lossy(&line)) {
+        if let Some(stamp) = listener.hear(String::from_utf8_lossy(&line).trim_end()) {
             let _ = heard.send(stamp);
         }
         line.clear();

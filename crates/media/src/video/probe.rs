@@ -88,6 +88,7 @@ struct Stream {
     time_base: Option<String>,
     start_pts: Option<i64>,
     duration_ts: Option<i64>,
+    nb_frames: Option<String>,
     avg_frame_rate: Option<String>,
     #[serde(default)]
     disposition: Disposition,
@@ -162,7 +163,7 @@ pub(super) fn probe(path: &Path) -> Result<VideoFacts, MediaError> {
     facts(path, &answer)
 }
 
-const ENTRIES: &str = "stream=index,codec_name,codec_type,width,height,time_base,start_pts,duration_ts,avg_frame_rate\
+const ENTRIES: &str = "stream=index,codec_name,codec_type,width,height,time_base,start_pts,duration_ts,nb_frames,avg_frame_rate\
 :stream_disposition=attached_pic:stream_side_data=rotation,displaymatrix:stream_tags=DURATION\
 :format=format_name,nb_streams,start_time,duration:packet=stream_index,pts,dts,flags";
 
@@ -331,8 +332,15 @@ impl Times {
         // Matroska states the end on its own clock, the others the length.
         let matroska = format_name.contains("matroska");
         let origin_s = if matroska { 0.0 } else { start_s };
-        let stated = stream
-            .duration_ts
+        // Of an AVI that lost its index ffprobe reports the length of what is left; its header
+        // still counts the frames, which are all of one length.
+        let counted = stream
+            .nb_frames
+            .as_deref()
+            .and_then(|count| count.parse::<i64>().ok())
+            .filter(|_| format_name == "avi");
+        let stated = counted
+            .or(stream.duration_ts)
             .filter(|&duration| duration > 0)
             .map(|duration| (time_base.seconds(start_pts + duration), true))
             .or_else(|| {

@@ -74,6 +74,7 @@ fn truths(value: &serde_json::Value, found: &mut Vec<(f64, f64)>) {
 /// The truth of these recordings is the noise-free block temperature; the log part of a reading's
 /// error is to stay within 0.012 °C rms.
 #[test]
+#[expect(clippy::print_stdout, reason = "the measured table is worth reading")]
 fn smoothed_logs_come_near_the_true_block_temperature() {
     let Some(folder) = recordings() else { return };
     let (mut square, mut within, mut count) = (0.0, 0, 0);

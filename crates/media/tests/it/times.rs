@@ -1,8 +1,9 @@
 //! Frame times equal ffprobe's, whatever the container and codec.
 
+use meltrange_media::Opened;
 use meltrange_reading::{Density, FrameRequest, FrameSource};
 
-use crate::clips::{ALL, Bench, assert_same_times, collect, ffprobe_times, opened, times};
+use crate::clips::{ALL, Bench, Kept, assert_same_times, collect, ffprobe_times, opened, times};
 
 const H264: &str = "-c:v libx264 -preset ultrafast -bf 2 -g 20 -pix_fmt yuv420p";
 const HEVC_OPEN_GOP: &str =
@@ -49,68 +50,70 @@ fn every_frame_at_the_time_that_ffprobe_says() {
     }
 }
 
+/// From, to and spacing [s], in clips of 20 s with a key frame every 2 s: at, before and after key
+/// frames, a single frame, over the end.
+const PARTS: [(f64, f64, f64); 7] = [
+    (0.0, 3.0, 0.35),
+    (6.95, 9.05, 0.0),
+    (8.0, 8.0, 0.0),
+    (8.0, 11.0, 0.1),
+    (13.7, 99.0, 0.0),
+    (13.7, 99.0, 1.0),
+    (19.9, 20.5, 0.0),
+];
+
 #[test]
-fn parts_and_densities_are_the_same_frames_as_in_a_full_pass() {
+fn parts_and_key_frames_are_the_same_frames_as_in_a_full_pass() {
     let bench = Bench::new();
     for (name, encoder) in KINDS {
         let path = bench.clip(name, "160x120", "10", 20.0, encoder);
         let mut source = opened(&path);
         let all = collect(&mut source, ALL);
-        for (from_s, to_s) in [
-            (0.0, 3.0),
-            (6.95, 9.05),
-            (8.0, 8.0),
-            (13.7, 99.0),
-            (19.9, 20.5),
-        ] {
-            for spacing_s in [0.0, 0.1, 0.35, 1.0] {
-                let request = FrameRequest {
-                    from_s,
-                    to_s,
-                    density: Density::Spaced { spacing_s },
-                };
-                let mut expected = Vec::new();
-                let mut before_s = f64::NEG_INFINITY;
-                for frame in &all {
-                    let inside = (from_s - 1e-6..=to_s + 1e-6).contains(&frame.time_s);
-                    if inside && frame.time_s - before_s >= spacing_s - 1.5e-3 {
-                        before_s = frame.time_s;
-                        expected.push(frame.clone());
-                    }
-                }
-                let found = collect(&mut source, request);
-                assert_eq!(times(&found), times(&expected), "{name} {request:?}");
-                assert!(found == expected, "{name} {request:?}: pixels differ");
-            }
-        }
+        check_parts(name, &mut source, &all);
+        check_key_frames(name, &mut source, &all);
     }
 }
 
-#[test]
-fn key_frames_alone_are_the_same_pictures() {
-    let bench = Bench::new();
-    for (name, encoder) in KINDS {
-        let path = bench.clip(name, "160x120", "10", 20.0, encoder);
-        let mut source = opened(&path);
-        let all = collect(&mut source, ALL);
+fn check_parts(name: &str, source: &mut Opened, all: &[Kept]) {
+    for (from_s, to_s, spacing_s) in PARTS {
         let request = FrameRequest {
-            from_s: 3.0,
-            to_s: 18.0,
-            density: Density::KeyFrames { spacing_s: 1.0 },
+            from_s,
+            to_s,
+            density: Density::Spaced { spacing_s },
         };
-        let found = collect(&mut source, request);
-        assert!(
-            (7..=16).contains(&found.len()),
-            "{name}: {:?}",
-            times(&found)
-        );
-        for frame in &found {
-            let same = all.iter().find(|other| other.time_s == frame.time_s);
-            assert!(same == Some(frame), "{name} at {} s", frame.time_s);
+        let mut expected = Vec::new();
+        let mut before_s = f64::NEG_INFINITY;
+        for frame in all {
+            let inside = (from_s - 1e-6..=to_s + 1e-6).contains(&frame.time_s);
+            if inside && frame.time_s - before_s >= spacing_s - 1.5e-3 {
+                before_s = frame.time_s;
+                expected.push(frame.clone());
+            }
         }
-        if source.info().cheap_key_frames {
-            let step = found[1].time_s - found[0].time_s;
-            assert!((step - 2.0).abs() < 0.05, "{name}: {:?}", times(&found));
-        }
+        let found = collect(source, request);
+        assert_eq!(times(&found), times(&expected), "{name} {request:?}");
+        assert!(found == expected, "{name} {request:?}: pixels differ");
+    }
+}
+
+fn check_key_frames(name: &str, source: &mut Opened, all: &[Kept]) {
+    let request = FrameRequest {
+        from_s: 3.0,
+        to_s: 18.0,
+        density: Density::KeyFrames { spacing_s: 1.0 },
+    };
+    let found = collect(source, request);
+    assert!(
+        (7..=16).contains(&found.len()),
+        "{name}: {:?}",
+        times(&found)
+    );
+    for frame in &found {
+        let same = all.iter().find(|other| other.time_s == frame.time_s);
+        assert!(same == Some(frame), "{name} at {} s", frame.time_s);
+    }
+    if source.info().cheap_key_frames {
+        let step = found[1].time_s - found[0].time_s;
+        assert!((step - 2.0).abs() < 0.05, "{name}: {:?}", times(&found));
     }
 }

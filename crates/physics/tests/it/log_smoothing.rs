@@ -149,6 +149,7 @@ fn kinds() -> Vec<(&'static str, Course, Logging, f64)> {
 }
 
 #[test]
+#[expect(clippy::print_stdout, reason = "the measured table is worth reading")]
 fn errors_are_small_and_uncertainties_honest() {
     let mut faults = Vec::new();
     for (name, course, logging, allowed_c) in kinds() {
