@@ -30,7 +30,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         match argument.to_str() {
             Some("--only") => word = text()?,
             Some("--seed") => seed = text()?.parse()?,
-            _ => files.push(OsString::from(argument)),
+            _ => files.push(argument),
         }
     }
     if files.is_empty() {
