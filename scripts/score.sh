@@ -9,4 +9,4 @@ trap 'rm -f "$result"' EXIT
 python=python3
 "$python" -c 'import numpy' 2>/dev/null || python=/usr/bin/python3
 "$python" "$2" "$1" --reader "$meltrange read {media} --temperature {csv} {offset} --json" --json "$result"
-"$python" scripts/check_score.py "$result"
+"$python" scripts/check_score.py "$result" "$1"
