@@ -31,6 +31,8 @@ pub(crate) struct Chart {
     pub svg: String,
     /// Cells of a table, row by row.
     pub rows: Vec<Vec<String>>,
+    /// Whether numbers of remarks stand in it.
+    pub holds_remarks: bool,
 }
 
 /// Liquid and solid fraction of one tube against logged temperature around its melting; `None`
@@ -121,16 +123,8 @@ pub(crate) fn melting_chart(tube: &TubeReading, log: &TemperatureLog) -> Option<
         corners,
         path(|point| point.liquid_fraction),
     );
-    for level in &tube.levels {
-        if across.holds(level.moment.temperature_c) {
-            let centre = (
-                across.px(level.moment.temperature_c),
-                up.px(level.liquid_fraction),
-            );
-            drawing.circle("level", centre, 4.0);
-        }
-    }
-    draw_remarks(&mut drawing, &across, tube, |time_s| {
+    draw_levels(&mut drawing, &across, &up, tube);
+    let holds_remarks = draw_remarks(&mut drawing, &across, tube, |time_s| {
         log.at(time_s).map(|point| point.temperature_c)
     });
 
@@ -160,6 +154,7 @@ pub(crate) fn melting_chart(tube: &TubeReading, log: &TemperatureLog) -> Option<
     Some(Chart {
         svg: drawing.finish(&label),
         rows,
+        holds_remarks,
     })
 }
 
@@ -238,7 +233,7 @@ pub(crate) fn temperature_chart(tube: &TubeReading, log: &TemperatureLog) -> Opt
             &words,
         );
     }
-    draw_remarks(&mut drawing, &across, tube, |time_s| Some(time_s / 60.0));
+    let holds_remarks = draw_remarks(&mut drawing, &across, tube, |time_s| Some(time_s / 60.0));
 
     let rows = thinned(&inside, MOST_TABLE_ROWS)
         .iter()
@@ -260,6 +255,7 @@ pub(crate) fn temperature_chart(tube: &TubeReading, log: &TemperatureLog) -> Opt
     Some(Chart {
         svg: drawing.finish(&label),
         rows,
+        holds_remarks,
     })
 }
 
@@ -347,13 +343,31 @@ fn draw_grid(drawing: &mut Drawing, across: &Axis, name: &str) {
     drawing.text("axis", (RIGHT_PX, BOTTOM_PX + 42.0), Anchor::End, name);
 }
 
-/// Numbers of the tube's remarks along the top, where `value_at` puts their times on the axis.
+/// Where each level of the table was reached, with a bar of 2u to either side.
+fn draw_levels(drawing: &mut Drawing, across: &Axis, up: &Axis, tube: &TubeReading) {
+    for level in &tube.levels {
+        let moment = &level.moment;
+        if !across.holds(moment.temperature_c) {
+            continue;
+        }
+        let y_px = up.px(level.liquid_fraction);
+        let edge_px = |offset_c: f64| {
+            across.px((moment.temperature_c + offset_c).clamp(across.least, across.most))
+        };
+        let reach_c = 2.0 * moment.standard_uncertainty_c;
+        drawing.line("reach", (edge_px(-reach_c), y_px), (edge_px(reach_c), y_px));
+        drawing.circle("level", (edge_px(0.0), y_px), 4.0);
+    }
+}
+
+/// Numbers of the tube's remarks along the top, where `value_at` puts their times on the axis;
+/// whether there were any on it.
 fn draw_remarks(
     drawing: &mut Drawing,
     across: &Axis,
     tube: &TubeReading,
     value_at: impl Fn(f64) -> Option<f64>,
-) {
+) -> bool {
     let mut ends_px = [f64::NEG_INFINITY; 2];
     for (index, remark) in tube.remarks.iter().enumerate() {
         let Some(value) = value_at(remark.time_s).filter(|value| across.holds(*value)) else {
@@ -376,6 +390,7 @@ fn draw_remarks(
             &format!("{}", index + 1),
         );
     }
+    ends_px.iter().any(|end_px| end_px.is_finite())
 }
 
 fn span(values: impl Iterator<Item = f64>) -> Option<(f64, f64)> {
@@ -441,7 +456,7 @@ mod tests {
             curve: Vec::new(),
         };
         let mut drawing = Drawing::new(WIDTH_PX, HEIGHT_PX);
-        draw_remarks(&mut drawing, &axis, &tube, Some);
+        assert!(draw_remarks(&mut drawing, &axis, &tube, Some));
         let svg = drawing.finish("");
         let number = |text: &str, name: &str| -> f64 {
             let rest = text.split(name).nth(1).expect("the circle has it");

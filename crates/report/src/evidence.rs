@@ -104,7 +104,8 @@ pub fn evidence_page(evidence: &Evidence<'_>) -> Result<String, EvidenceError> {
         .enumerate()
         .map(|(index, tube)| {
             let pictures = evidence.pictures.get(index).unwrap_or(&no_pictures);
-            tube_section(tube, pictures, &mut album)
+            let ends = [("start", &evidence.at_start), ("end", &evidence.at_end)];
+            tube_section(tube, pictures, ends, &mut album)
         })
         .collect();
     let views: Vec<Value> = [("start", &evidence.at_start), ("end", &evidence.at_end)]
@@ -142,7 +143,12 @@ fn safe(markup: String) -> Value {
     Value::from_safe_string(markup)
 }
 
-fn tube_section(tube: &TubeReading, pictures: &TubePictures, album: &mut Album<'_>) -> Value {
+fn tube_section(
+    tube: &TubeReading,
+    pictures: &TubePictures,
+    ends: [(&str, &Option<Picture>); 2],
+    album: &mut Album<'_>,
+) -> Value {
     let moments: Vec<Value> = [
         (
             "first",
@@ -169,6 +175,14 @@ fn tube_section(tube: &TubeReading, pictures: &TubePictures, album: &mut Album<'
         })
     })
     .collect();
+    // Without a moment, what the tube held and what became of it is all there is to see.
+    let ends: Vec<Value> = if moments.is_empty() {
+        ends.into_iter()
+            .filter_map(|(when, picture)| Some(album.end_shot(tube, when, picture.as_ref()?)))
+            .collect()
+    } else {
+        Vec::new()
+    };
     let levels: Vec<Value> = tube
         .levels
         .iter()
@@ -201,13 +215,19 @@ fn tube_section(tube: &TubeReading, pictures: &TubePictures, album: &mut Album<'
         melting => melting_chart(tube, album.log).map(chart_section),
         temperature => temperature_chart(tube, album.log).map(chart_section),
         moments,
+        ends,
+        curve_doubt => words::curve_doubt(tube.outcome),
         levels,
         remarks,
     }
 }
 
 fn chart_section(chart: Chart) -> Value {
-    context! { svg => safe(chart.svg), rows => chart.rows }
+    context! {
+        svg => safe(chart.svg),
+        rows => chart.rows,
+        holds_remarks => chart.holds_remarks,
+    }
 }
 
 /// The pictures of the page with what their captions need.
@@ -222,6 +242,16 @@ impl Album<'_> {
         let id = self.store.add(picture);
         context! {
             svg => safe(self.view.whole(&id, None, when)),
+            caption => format!("At the {when}: {}", self.taken(picture)),
+        }
+    }
+
+    /// One tube close up when the recording began or ended.
+    fn end_shot(&mut self, tube: &TubeReading, when: &str, picture: &Picture) -> Value {
+        let id = self.store.add(picture);
+        let words = format!("at the {when} of the recording");
+        context! {
+            svg => safe(self.view.close_up(&id, tube, &words)),
             caption => format!("At the {when}: {}", self.taken(picture)),
         }
     }

@@ -31,6 +31,16 @@ pub fn outcome(outcome: Outcome) -> &'static str {
     }
 }
 
+/// What must be said of the curve of a tube with this outcome.
+pub fn curve_doubt(outcome: Outcome) -> Option<&'static str> {
+    match outcome {
+        Outcome::Decomposed => Some(
+            "The content darkened: what looks like clearing here may be charring, and none of it is read as liquid.",
+        ),
+        _ => None,
+    }
+}
+
 /// Remark kind in words.
 pub fn remark(kind: RemarkKind) -> &'static str {
     match kind {
