@@ -82,12 +82,15 @@ impl Grid {
     /// Difference between the lower half of the powder and the empty glass above it [luma].
     pub fn contrast(&self, patch: &[u8]) -> f32 {
         let middle_of = |rows: std::ops::Range<usize>| {
-            let mut values: Vec<f32> =
-                patch[rows.start * self.across..rows.end * self.across].iter().map(|&v| f32::from(v)).collect();
+            let mut values: Vec<f32> = patch[rows.start * self.across..rows.end * self.across]
+                .iter()
+                .map(|&v| f32::from(v))
+                .collect();
             quantile(&mut values, 0.5)
         };
         let (top, bottom) = self.powder_rows;
         let middle = (top + bottom) / 2;
-        (middle_of(middle..bottom.max(middle + 1)) - middle_of(0..top.saturating_sub(2).max(1))).abs()
+        (middle_of(middle..bottom.max(middle + 1)) - middle_of(0..top.saturating_sub(2).max(1)))
+            .abs()
     }
 }

@@ -44,7 +44,13 @@ impl Ending {
     }
 
     /// Samples that look solid beyond the end state by `threshold`, lone ones left out; their number.
-    pub fn solid_count(&self, look: &[f32], across: usize, threshold: f32, allowed: &[bool]) -> usize {
+    pub fn solid_count(
+        &self,
+        look: &[f32],
+        across: usize,
+        threshold: f32,
+        allowed: &[bool],
+    ) -> usize {
         let along = look.len() / across;
         let solid: Vec<bool> = look
             .iter()
@@ -55,19 +61,34 @@ impl Ending {
         (0..solid.len())
             .filter(|&i| {
                 solid[i]
-                    && crate::powder::neighbours(i, across, along).into_iter().flatten().filter(|&j| solid[j]).count() >= 2
+                    && crate::powder::neighbours(i, across, along)
+                        .into_iter()
+                        .flatten()
+                        .filter(|&j| solid[j])
+                        .count()
+                        >= 2
             })
             .count()
     }
 
     /// Share of the column that still looks solid in the end state itself; the meniscus, the
     /// rounded bottom and the rim along the glass are left out, for clear liquid shows them too.
-    pub fn left_over(&self, inside: &[bool], across: usize, powder_rows: (usize, usize), bore: f32, threshold: f32) -> f32 {
+    pub fn left_over(
+        &self,
+        inside: &[bool],
+        across: usize,
+        powder_rows: (usize, usize),
+        bore: f32,
+        threshold: f32,
+    ) -> f32 {
         let along = self.floor.len() / across;
         let central = |x: usize| (x as f32 + 0.5 - across as f32 / 2.0).abs() < 0.4 * bore;
         let is_bar: Vec<bool> = (0..along)
             .map(|y| {
-                let row: Vec<f32> = (0..across).filter(|&x| central(x)).map(|x| self.floor[y * across + x]).collect();
+                let row: Vec<f32> = (0..across)
+                    .filter(|&x| central(x))
+                    .map(|x| self.floor[y * across + x])
+                    .collect();
                 row.iter().filter(|v| **v > threshold).count() as f32 > 0.5 * row.len() as f32
             })
             .collect();

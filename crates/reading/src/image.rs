@@ -10,11 +10,19 @@ pub(crate) struct Plane {
 
 impl Plane {
     pub fn new(width: usize, height: usize) -> Self {
-        Self { width, height, data: vec![0.0; width * height] }
+        Self {
+            width,
+            height,
+            data: vec![0.0; width * height],
+        }
     }
 
     pub fn from_luma(width: usize, height: usize, luma: &[u8]) -> Self {
-        Self { width, height, data: luma.iter().map(|&v| f32::from(v)).collect() }
+        Self {
+            width,
+            height,
+            data: luma.iter().map(|&v| f32::from(v)).collect(),
+        }
     }
 
     pub fn at(&self, x: usize, y: usize) -> f32 {

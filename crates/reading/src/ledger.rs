@@ -21,7 +21,9 @@ const EXPLAINED_PER_SAMPLE: f32 = 0.006;
 pub(crate) enum GrainMotion {
     Still,
     /// Moving steadily; how far they have gone since the anchor [samples].
-    Drifting { distance: f32 },
+    Drifting {
+        distance: f32,
+    },
     /// Sliding, or not yet at rest after it.
     Sliding,
 }
@@ -46,7 +48,9 @@ impl Ledger {
         let account = |zero: &[f32; 3], cleared: &[f32; 3]| -> [f32; 3] {
             std::array::from_fn(|i| self.carry[i] + cleared[i] - zero[i])
         };
-        if self.learnt < LEARNING_FRAMES && cleared[MAIN_CUE] - self.noise[MAIN_CUE] < TOO_MUCH_FOR_NOISE {
+        if self.learnt < LEARNING_FRAMES
+            && cleared[MAIN_CUE] - self.noise[MAIN_CUE] < TOO_MUCH_FOR_NOISE
+        {
             self.learnt += 1;
             for i in 0..3 {
                 self.noise[i] += (cleared[i] - self.noise[i]) / self.learnt as f32;
@@ -59,8 +63,10 @@ impl Ledger {
             GrainMotion::Still => false,
             GrainMotion::Sliding => true,
             GrainMotion::Drifting { distance } => {
-                let explained = self.carry[MAIN_CUE] + now[MAIN_CUE] - so_far[MAIN_CUE] - self.noise[MAIN_CUE];
-                so_far[MAIN_CUE] < DRIFT_EXPLAINS && explained < DRIFT_EXPLAINS + EXPLAINED_PER_SAMPLE * distance
+                let explained =
+                    self.carry[MAIN_CUE] + now[MAIN_CUE] - so_far[MAIN_CUE] - self.noise[MAIN_CUE];
+                so_far[MAIN_CUE] < DRIFT_EXPLAINS
+                    && explained < DRIFT_EXPLAINS + EXPLAINED_PER_SAMPLE * distance
             }
         };
         if hold {
@@ -114,14 +120,20 @@ mod tests {
     use super::*;
 
     fn feed(ledger: &mut Ledger, values: &[f32], motion: GrainMotion) -> f32 {
-        values.iter().fold(0.0, |_, &v| ledger.enter([v; 3], motion)[1])
+        values
+            .iter()
+            .fold(0.0, |_, &v| ledger.enter([v; 3], motion)[1])
     }
 
     #[test]
     fn noise_is_learnt_and_liquid_counts_from_there() {
         let mut ledger = Ledger::default();
         feed(&mut ledger, &[0.004; 8], GrainMotion::Still);
-        let shown = feed(&mut ledger, &[0.004, 0.008, 0.014, 0.024], GrainMotion::Still);
+        let shown = feed(
+            &mut ledger,
+            &[0.004, 0.008, 0.014, 0.024],
+            GrainMotion::Still,
+        );
         assert!((shown - 0.020).abs() < 1e-5, "{shown}");
     }
 
@@ -142,9 +154,17 @@ mod tests {
     fn drift_explains_no_more_than_it_can() {
         let mut ledger = Ledger::default();
         feed(&mut ledger, &[0.0; 8], GrainMotion::Still);
-        let slow = feed(&mut ledger, &[0.02; 6], GrainMotion::Drifting { distance: 2.0 });
+        let slow = feed(
+            &mut ledger,
+            &[0.02; 6],
+            GrainMotion::Drifting { distance: 2.0 },
+        );
         assert!(slow.abs() < 1e-5);
-        let much = feed(&mut ledger, &[0.2; 6], GrainMotion::Drifting { distance: 2.0 });
+        let much = feed(
+            &mut ledger,
+            &[0.2; 6],
+            GrainMotion::Drifting { distance: 2.0 },
+        );
         assert!(much > 0.15, "{much}");
     }
 }

@@ -35,7 +35,11 @@ pub(crate) fn last_fall(times_s: &[f64], values: &[f32], level: f32) -> Option<f
 
 fn between(times_s: &[f64], values: &[f32], i: usize, level: f32) -> f64 {
     let (a, b) = (values[i], values[i + 1]);
-    let part = if (b - a).abs() < 1e-9 { 0.5 } else { ((level - a) / (b - a)).clamp(0.0, 1.0) };
+    let part = if (b - a).abs() < 1e-9 {
+        0.5
+    } else {
+        ((level - a) / (b - a)).clamp(0.0, 1.0)
+    };
     times_s[i] + f64::from(part) * (times_s[i + 1] - times_s[i])
 }
 

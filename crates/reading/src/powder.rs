@@ -96,12 +96,21 @@ pub(crate) struct Powder {
 }
 
 impl Powder {
-    pub fn new(across: usize, along: usize, powder_rows: (usize, usize), lighting: Lighting) -> Self {
+    pub fn new(
+        across: usize,
+        along: usize,
+        powder_rows: (usize, usize),
+        lighting: Lighting,
+    ) -> Self {
         Self {
             across,
             along,
             powder_rows,
-            sign: if lighting == Lighting::Front { 1.0 } else { -1.0 },
+            sign: if lighting == Lighting::Front {
+                1.0
+            } else {
+                -1.0
+            },
             glass: Vec::new(),
             level: 0.0,
             start_inside: Vec::new(),
@@ -138,7 +147,10 @@ impl Powder {
             self.anchor.as_ref()?;
         }
         if let Some(until) = self.resting_until_s {
-            let rested = self.recent.front().is_some_and(|f| f.0 > until - 0.5 * REST_S);
+            let rested = self
+                .recent
+                .front()
+                .is_some_and(|f| f.0 > until - 0.5 * REST_S);
             if rested && self.recent.len() == ANCHOR_FRAMES {
                 self.resting_until_s = None;
                 self.slide_began_s = None;
@@ -185,7 +197,11 @@ impl Powder {
         let n = anchor.inside.len().max(1) as f32;
         let mut cleared = [0.0f32; 3];
         let mut brightened = 0.0;
-        for ((value, fraction), level) in sampled.iter().zip(&anchor.fraction).zip(&anchor.local_level) {
+        for ((value, fraction), level) in sampled
+            .iter()
+            .zip(&anchor.fraction)
+            .zip(&anchor.local_level)
+        {
             let loss = fraction - value / (level * gain.max(0.3));
             for (count, threshold) in cleared.iter_mut().zip(CLEARED) {
                 if loss > threshold * fraction.clamp(0.35, 1.0) {
@@ -196,10 +212,12 @@ impl Powder {
                 brightened += 1.0 / n;
             }
         }
-        let solid = newest.iter().filter(|&&v| v > SOLID * self.level).count() as f32 / self.start_area.max(1.0);
+        let solid = newest.iter().filter(|&&v| v > SOLID * self.level).count() as f32
+            / self.start_area.max(1.0);
         let changed = self.changed_share();
         let jump = self.warp.compaction() - last.compaction();
-        let moved = changed > SLIDE_CHANGE && jump > SLIDE_JUMP || changed > LOST_CHANGE && brightened > LOST_BRIGHTENED;
+        let moved = changed > SLIDE_CHANGE && jump > SLIDE_JUMP
+            || changed > LOST_CHANGE && brightened > LOST_BRIGHTENED;
         let slid = moved && self.is_slide(time_s, gain, earlier_gain);
         if slid {
             self.slide_began_s.get_or_insert(time_s);
@@ -236,8 +254,11 @@ impl Powder {
     fn is_slide(&mut self, time_s: f64, gain: f32, earlier_gain: f32) -> bool {
         let usual = self.dry_gain.max(0.2);
         // Melting makes the column darker and goes on; a slide keeps its look and is over in a moment.
-        let keeps_look = gain > WET_GAIN * usual || gain > 0.93 * earlier_gain && earlier_gain > WET_GAIN * usual;
-        let short = self.slide_began_s.is_none_or(|began| time_s - began < LONGEST_SLIDE_S);
+        let keeps_look = gain > WET_GAIN * usual
+            || gain > 0.93 * earlier_gain && earlier_gain > WET_GAIN * usual;
+        let short = self
+            .slide_began_s
+            .is_none_or(|began| time_s - began < LONGEST_SLIDE_S);
         let is_slide = self.ledger.liquid() < MELTING_IN_EARNEST && keeps_look && short;
         if !is_slide {
             self.resting_until_s = None;
@@ -247,7 +268,8 @@ impl Powder {
 
     /// Whether the grains moved steadily over the last seconds, beyond the jitter of following them.
     fn drifts(&mut self, time_s: f64) -> bool {
-        self.warps.push_back((time_s, [self.warp.compaction(), self.warp.widening()]));
+        self.warps
+            .push_back((time_s, [self.warp.compaction(), self.warp.widening()]));
         while self.warps.len() > 3 * DRIFT_FRAMES && self.warps[1].0 < time_s - DRIFT_LOOK_BACK_S {
             self.warps.pop_front();
         }
@@ -260,7 +282,9 @@ impl Powder {
                 let mut values: Vec<f32> = range.map(|i| self.warps[i].1[part]).collect();
                 quantile(&mut values, 0.5)
             };
-            let mut jitter: Vec<f32> = (1..n).map(|i| (self.warps[i].1[part] - self.warps[i - 1].1[part]).abs()).collect();
+            let mut jitter: Vec<f32> = (1..n)
+                .map(|i| (self.warps[i].1[part] - self.warps[i - 1].1[part]).abs())
+                .collect();
             let limit = DRIFT.max(2.0 * quantile(&mut jitter, 0.5));
             (middle(n - DRIFT_FRAMES..n) - middle(0..DRIFT_FRAMES)).abs() > limit
         })
@@ -268,10 +292,19 @@ impl Powder {
 
     /// Share of the column that differs between the last two frames, without following grains.
     fn changed_share(&self) -> f32 {
-        let (Some(anchor), true) = (self.anchor.as_ref(), self.recent.len() >= 2) else { return 0.0 };
-        let (a, b) = (&self.recent[self.recent.len() - 2].1, &self.recent[self.recent.len() - 1].1);
+        let (Some(anchor), true) = (self.anchor.as_ref(), self.recent.len() >= 2) else {
+            return 0.0;
+        };
+        let (a, b) = (
+            &self.recent[self.recent.len() - 2].1,
+            &self.recent[self.recent.len() - 1].1,
+        );
         let limit = 0.2 * self.level * self.last_gain.max(0.3);
-        let changed = anchor.inside.iter().filter(|&&i| (a[i] - b[i]).abs() > limit).count();
+        let changed = anchor
+            .inside
+            .iter()
+            .filter(|&&i| (a[i] - b[i]).abs() > limit)
+            .count();
         changed as f32 / anchor.inside.len().max(1) as f32
     }
 
@@ -280,7 +313,9 @@ impl Powder {
         let rows = (self.powder_rows.0 * 2 / 3).max(1).min(self.along);
         (0..self.across)
             .map(|x| {
-                let mut column: Vec<f32> = (0..rows).map(|y| f32::from(patch[y * self.across + x])).collect();
+                let mut column: Vec<f32> = (0..rows)
+                    .map(|y| f32::from(patch[y * self.across + x]))
+                    .collect();
                 quantile(&mut column, 0.5)
             })
             .collect()
@@ -308,7 +343,8 @@ impl Powder {
         }
         let (top, bottom) = self.powder_rows;
         let middle = (top + bottom) / 2;
-        let mut lower: Vec<f32> = median[middle * self.across..bottom.max(middle + 1) * self.across].to_vec();
+        let mut lower: Vec<f32> =
+            median[middle * self.across..bottom.max(middle + 1) * self.across].to_vec();
         let level = quantile(&mut lower, 0.6);
         if level < 4.0 {
             return;
@@ -330,7 +366,10 @@ impl Powder {
         }
         self.last_gain = 1.0;
         self.anchor = Some(Anchor {
-            fraction: indices.iter().map(|&i| median[i] / local[i].max(1.0)).collect(),
+            fraction: indices
+                .iter()
+                .map(|&i| median[i] / local[i].max(1.0))
+                .collect(),
             local_level: indices.iter().map(|&i| local[i].max(1.0)).collect(),
             inside: indices,
             net,
@@ -343,7 +382,13 @@ impl Powder {
 
 /// Binomial smoothing (1 2 1)/4 both ways.
 pub(crate) fn smooth(patch: &[f32], across: usize, along: usize) -> Vec<f32> {
-    crate::image::Plane { width: across, height: along, data: patch.to_vec() }.smoothed(1).data
+    crate::image::Plane {
+        width: across,
+        height: along,
+        data: patch.to_vec(),
+    }
+    .smoothed(1)
+    .data
 }
 
 /// Largest connected area above `threshold`, holes filled.
@@ -411,7 +456,13 @@ pub(crate) fn neighbours(i: usize, across: usize, along: usize) -> [Option<usize
 }
 
 /// Mean over a `2·radius+1` square of the samples inside; zero where there are none.
-fn local_mean(patch: &[f32], inside: &[bool], across: usize, along: usize, radius: usize) -> Vec<f32> {
+fn local_mean(
+    patch: &[f32],
+    inside: &[bool],
+    across: usize,
+    along: usize,
+    radius: usize,
+) -> Vec<f32> {
     // Summed-area tables of value and count.
     let stride = across + 1;
     let mut sums = vec![0.0f64; stride * (along + 1)];
@@ -431,9 +482,16 @@ fn local_mean(patch: &[f32], inside: &[bool], across: usize, along: usize, radiu
         for x in 0..across {
             let (x0, x1) = (x.saturating_sub(radius), (x + radius + 1).min(across));
             let (y0, y1) = (y.saturating_sub(radius), (y + radius + 1).min(along));
-            let area = |t: &[f64]| t[y1 * stride + x1] - t[y0 * stride + x1] - t[y1 * stride + x0] + t[y0 * stride + x0];
+            let area = |t: &[f64]| {
+                t[y1 * stride + x1] - t[y0 * stride + x1] - t[y1 * stride + x0]
+                    + t[y0 * stride + x0]
+            };
             let count = area(&counts);
-            out[y * across + x] = if count > 0.0 { (area(&sums) / count) as f32 } else { 0.0 };
+            out[y * across + x] = if count > 0.0 {
+                (area(&sums) / count) as f32
+            } else {
+                0.0
+            };
         }
     }
     out

@@ -6,8 +6,8 @@ use meltrange_physics::TemperatureLog;
 
 use crate::frame::{Density, Frame, FrameRequest, FrameSource};
 use crate::remarks;
-use crate::scout;
 use crate::result::{Outcome, Reading, TubeFrame, TubeReading};
+use crate::scout;
 use crate::tube_reading::{TubeStory, read_tube};
 use crate::watch::{Fitness, KeptFrame, REFERENCE_FRAMES, Seen, Watch};
 
@@ -54,7 +54,9 @@ pub enum ReadError<E: std::error::Error + 'static> {
         log_to_s: f64,
     },
     /// The temperature only falls.
-    #[error("the temperature falls throughout, from {from_c:.1} °C to {to_c:.1} °C; a melting range is read while heating")]
+    #[error(
+        "the temperature falls throughout, from {from_c:.1} °C to {to_c:.1} °C; a melting range is read while heating"
+    )]
     Falling {
         /// At the start [°C].
         from_c: f64,
@@ -114,13 +116,20 @@ where
         return Err(no_overlap(info.start_s, info.end_s));
     }
     refuse_falling(log, from_s, to_s)?;
-    let whole = Span { from_s, to_s: to_s.max(from_s) };
+    let whole = Span {
+        from_s,
+        to_s: to_s.max(from_s),
+    };
     let mut gathering = Gathering::new(options.tubes);
-    let close = scout(source, log, whole, &mut gathering, progress).map_err(ReadError::Source)?.unwrap_or(whole);
+    let close = scout(source, log, whole, &mut gathering, progress)
+        .map_err(ReadError::Source)?
+        .unwrap_or(whole);
     let request = FrameRequest {
         from_s: close.from_s,
         to_s: close.to_s,
-        density: Density::Spaced { spacing_s: spacing_for(log, close) },
+        density: Density::Spaced {
+            spacing_s: spacing_for(log, close),
+        },
     };
     source
         .deliver(request, &mut |frame| {
@@ -134,11 +143,19 @@ where
         return Err(no_overlap(info.start_s, info.end_s));
     }
     if gathering.frames < FEWEST_FRAMES {
-        return Err(ReadError::TooFewFrames { found: gathering.frames, needed: FEWEST_FRAMES });
+        return Err(ReadError::TooFewFrames {
+            found: gathering.frames,
+            needed: FEWEST_FRAMES,
+        });
     }
     progress(1.0);
     let Some(watch) = gathering.watch else {
-        let frame = gathering.sample.unwrap_or_else(|| KeptFrame { time_s: from_s, width: 0, height: 0, luma: Vec::new() });
+        let frame = gathering.sample.unwrap_or_else(|| KeptFrame {
+            time_s: from_s,
+            width: 0,
+            height: 0,
+            luma: Vec::new(),
+        });
         return Err(ReadError::NoTubes {
             seen: describe(&frame),
             luma: frame.luma,
@@ -147,20 +164,36 @@ where
             time_s: frame.time_s,
         });
     };
-    Ok(assemble(&watch, &gathering.scouts, &gathering.seen, log, info.source_px_per_px, gathering.frames))
+    Ok(assemble(
+        &watch,
+        &gathering.scouts,
+        &gathering.seen,
+        log,
+        info.source_px_per_px,
+        gathering.frames,
+    ))
 }
 
-fn refuse_falling<E: std::error::Error + 'static>(log: &TemperatureLog, from_s: f64, to_s: f64) -> Result<(), ReadError<E>> {
+fn refuse_falling<E: std::error::Error + 'static>(
+    log: &TemperatureLog,
+    from_s: f64,
+    to_s: f64,
+) -> Result<(), ReadError<E>> {
     let within: Vec<f64> = log
         .samples()
         .iter()
         .filter(|s| s.time_s >= from_s && s.time_s <= to_s)
         .map(|s| s.temperature_c)
         .collect();
-    let (Some(&first), Some(&last)) = (within.first(), within.last()) else { return Ok(()) };
+    let (Some(&first), Some(&last)) = (within.first(), within.last()) else {
+        return Ok(());
+    };
     let highest = within.iter().copied().fold(f64::MIN, f64::max);
     if last < first - 0.5 && highest < first + 0.3 {
-        return Err(ReadError::Falling { from_c: first, to_c: last });
+        return Err(ReadError::Falling {
+            from_c: first,
+            to_c: last,
+        });
     }
     Ok(())
 }
@@ -200,12 +233,20 @@ fn scout<S: FrameSource>(
         return Ok(None);
     }
     // The reference picture and the tubes come from the very first pictures, before anything melts.
-    let start = FrameRequest { from_s: whole.from_s, to_s: whole.to_s, density: Density::Spaced { spacing_s: 0.0 } };
+    let start = FrameRequest {
+        from_s: whole.from_s,
+        to_s: whole.to_s,
+        density: Density::Spaced { spacing_s: 0.0 },
+    };
     let mut left = FIRST_LOOK_FRAMES;
     source.deliver(start, &mut |frame| {
         gathering.take(&frame);
         left -= 1;
-        if left == 0 || gathering.watch.is_some() { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
+        if left == 0 || gathering.watch.is_some() {
+            ControlFlow::Break(())
+        } else {
+            ControlFlow::Continue(())
+        }
     })?;
     if gathering.watch.is_none() {
         gathering.forget();
@@ -213,7 +254,10 @@ fn scout<S: FrameSource>(
     }
     let first = std::mem::take(&mut gathering.seen);
     let spacing_s = whole.length_s() / MOST_SCOUTS as f64;
-    let keys = FrameRequest { density: Density::KeyFrames { spacing_s }, ..start };
+    let keys = FrameRequest {
+        density: Density::KeyFrames { spacing_s },
+        ..start
+    };
     source.deliver(keys, &mut |frame| {
         progress(SCOUTING_SHARE * whole.part(frame.time_s));
         gathering.take(&frame);
@@ -224,7 +268,10 @@ fn scout<S: FrameSource>(
         .as_ref()
         .filter(|_| gathering.seen.len() >= scout::FEWEST_SCOUTS)
         .and_then(|watch| scout::close_span(watch, &gathering.seen, log))
-        .map(|(from_s, to_s)| Span { from_s: from_s.max(whole.from_s), to_s: to_s.min(whole.to_s) })
+        .map(|(from_s, to_s)| Span {
+            from_s: from_s.max(whole.from_s),
+            to_s: to_s.min(whole.to_s),
+        })
         .filter(|span| span.length_s() < WORTH_CONFINING * whole.length_s());
     if span.is_none() {
         gathering.forget();
@@ -242,7 +289,9 @@ fn spacing_for(log: &TemperatureLog, span: Span) -> f64 {
         _ => 0.0,
     };
     let rate_c_per_s = (rise_c / span.length_s()).max(1e-4);
-    (STEP_C / rate_c_per_s).clamp(0.1, 1.0).max(span.length_s() / MOST_FRAMES as f64)
+    (STEP_C / rate_c_per_s)
+        .clamp(0.1, 1.0)
+        .max(span.length_s() / MOST_FRAMES as f64)
 }
 
 /// Collects what each frame says until the recording is over.
@@ -260,7 +309,16 @@ struct Gathering {
 
 impl Gathering {
     fn new(wanted: Option<usize>) -> Self {
-        Self { wanted, early: Vec::new(), watch: None, seen: Vec::new(), scouts: Vec::new(), sample: None, frames: 0, size: None }
+        Self {
+            wanted,
+            early: Vec::new(),
+            watch: None,
+            seen: Vec::new(),
+            scouts: Vec::new(),
+            sample: None,
+            frames: 0,
+            size: None,
+        }
     }
 
     fn take(&mut self, frame: &Frame<'_>) {
@@ -288,7 +346,8 @@ impl Gathering {
     fn set_up(&mut self) {
         self.watch = Watch::start(&self.early, self.wanted);
         if let Some(watch) = &mut self.watch {
-            self.seen.extend(self.early.drain(..).map(|f| watch.look(&f.borrow())));
+            self.seen
+                .extend(self.early.drain(..).map(|f| watch.look(&f.borrow())));
         } else {
             // Nothing yet: perhaps a hand or the dark before the lamp; go on with later pictures.
             self.early.remove(0);
@@ -311,7 +370,10 @@ fn describe(frame: &KeptFrame) -> String {
     if frame.luma.is_empty() {
         return "no picture".to_owned();
     }
-    let (low, high) = (frame.luma.iter().min().copied().unwrap_or(0), frame.luma.iter().max().copied().unwrap_or(0));
+    let (low, high) = (
+        frame.luma.iter().min().copied().unwrap_or(0),
+        frame.luma.iter().max().copied().unwrap_or(0),
+    );
     let mean = frame.luma.iter().map(|&v| f64::from(v)).sum::<f64>() / frame.luma.len() as f64;
     let what = if high < 24 {
         "the picture is all but black"
@@ -322,13 +384,27 @@ fn describe(frame: &KeptFrame) -> String {
     } else {
         "nothing in the picture looks like powder in an upright tube with clear glass above and beside it"
     };
-    format!("{what} (brightness {low} to {high} of 255, mean {mean:.0}, {} × {} px, at {:.1} s)", frame.width, frame.height, frame.time_s)
+    format!(
+        "{what} (brightness {low} to {high} of 255, mean {mean:.0}, {} × {} px, at {:.1} s)",
+        frame.width, frame.height, frame.time_s
+    )
 }
 
-fn assemble(watch: &Watch, scouts: &[Seen], seen: &[Seen], log: &TemperatureLog, source_px_per_px: f64, frames_read: usize) -> Reading {
+fn assemble(
+    watch: &Watch,
+    scouts: &[Seen],
+    seen: &[Seen],
+    log: &TemperatureLog,
+    source_px_per_px: f64,
+    frames_read: usize,
+) -> Reading {
     let scene = &watch.scene;
     let looked_closely_from_s = seen.first().map_or(f64::MAX, |s| s.time_s);
-    let all: Vec<&Seen> = scouts.iter().filter(|s| s.time_s < looked_closely_from_s).chain(seen).collect();
+    let all: Vec<&Seen> = scouts
+        .iter()
+        .filter(|s| s.time_s < looked_closely_from_s)
+        .chain(seen)
+        .collect();
     let stories: Vec<Option<TubeStory>> = (0..scene.tubes.len())
         .map(|k| {
             if !scene.tubes[k].filled {
@@ -380,5 +456,9 @@ fn assemble(watch: &Watch, scouts: &[Seen], seen: &[Seen], log: &TemperatureLog,
         tubes.push(reading);
     }
     let quality = remarks::quality(&tubes, &stories, scene, log);
-    Reading { tubes, quality, frames_read }
+    Reading {
+        tubes,
+        quality,
+        frames_read,
+    }
 }

@@ -18,7 +18,12 @@ const EXPOSURE_CHANGE: f32 = 0.15;
 /// Sharpness below which the picture went out of focus.
 const OUT_OF_FOCUS: f32 = 0.65;
 
-pub(crate) fn of_tube(k: usize, tube: &Tube, story: Option<&TubeStory>, seen: &[&Seen]) -> Vec<Remark> {
+pub(crate) fn of_tube(
+    k: usize,
+    tube: &Tube,
+    story: Option<&TubeStory>,
+    seen: &[&Seen],
+) -> Vec<Remark> {
     let mut out = Vec::new();
     picture_remarks(k, tube, seen, &mut out);
     match story {
@@ -45,19 +50,29 @@ fn picture_remarks(k: usize, tube: &Tube, seen: &[&Seen], out: &mut Vec<Remark>)
     if let Some((from, to)) = spell.close() {
         out.push(covered(from, to));
     }
-    let good = || seen.iter().copied().filter(|s| s.fitness[k] != Fitness::Covered);
+    let good = || {
+        seen.iter()
+            .copied()
+            .filter(|s| s.fitness[k] != Fitness::Covered)
+    };
     let mut anchor: Option<&Seen> = None;
     for s in good() {
         let Some(a) = anchor else {
             anchor = Some(s);
             continue;
         };
-        let (dx, dy) = (s.alignment.motion.dx_px - a.alignment.motion.dx_px, s.alignment.motion.dy_px - a.alignment.motion.dy_px);
+        let (dx, dy) = (
+            s.alignment.motion.dx_px - a.alignment.motion.dx_px,
+            s.alignment.motion.dy_px - a.alignment.motion.dy_px,
+        );
         if dx.hypot(dy) > MOVED_BORES * tube.bore_px {
             out.push(Remark {
                 kind: RemarkKind::CameraMoved,
                 time_s: s.time_s,
-                text: format!("the picture moved by {:.0} px; undone before reading", dx.hypot(dy)),
+                text: format!(
+                    "the picture moved by {:.0} px; undone before reading",
+                    dx.hypot(dy)
+                ),
             });
             anchor = Some(s);
         }
@@ -70,7 +85,10 @@ fn picture_remarks(k: usize, tube: &Tube, seen: &[&Seen], out: &mut Vec<Remark>)
             out.push(Remark {
                 kind: RemarkKind::ExposureChange,
                 time_s: s.time_s,
-                text: format!("the light changed by {:+.0} %; undone before reading", 100.0 * (gain / base - 1.0)),
+                text: format!(
+                    "the light changed by {:+.0} %; undone before reading",
+                    100.0 * (gain / base - 1.0)
+                ),
             });
             usual = Some(gain);
         }
@@ -92,7 +110,9 @@ fn covered(from_s: f64, to_s: f64) -> Remark {
     Remark {
         kind: RemarkKind::Occlusion,
         time_s: from_s,
-        text: format!("the tube could not be seen from {from_s:.1} s to {to_s:.1} s; these pictures were left out"),
+        text: format!(
+            "the tube could not be seen from {from_s:.1} s to {to_s:.1} s; these pictures were left out"
+        ),
     }
 }
 
@@ -117,7 +137,8 @@ fn thin(out: &mut Vec<Remark>, kind: RemarkKind, most: usize) {
         }
         kept += 1;
         if kept == most {
-            r.text.push_str(&format!(" (and {} times more)", count - most));
+            r.text
+                .push_str(&format!(" (and {} times more)", count - most));
         }
         kept <= most
     });
@@ -163,9 +184,15 @@ fn powder_remarks(tube: &Tube, story: &TubeStory, out: &mut Vec<Remark>) {
         out.push(settling(from));
     }
     let step_px = tube.bore_px / 40.0;
-    let narrowed = before.iter().map(|l| -l.widening * step_px.max(1.0)).fold(0.0, f32::max);
+    let narrowed = before
+        .iter()
+        .map(|l| -l.widening * step_px.max(1.0))
+        .fold(0.0, f32::max);
     if narrowed > 0.025 * tube.bore_px {
-        if let Some(first) = before.iter().find(|l| -l.widening * step_px.max(1.0) > 0.4 * narrowed) {
+        if let Some(first) = before
+            .iter()
+            .find(|l| -l.widening * step_px.max(1.0) > 0.4 * narrowed)
+        {
             out.push(Remark {
                 kind: RemarkKind::Shrinkage,
                 time_s: first.time_s,
@@ -173,7 +200,11 @@ fn powder_remarks(tube: &Tube, story: &TubeStory, out: &mut Vec<Remark>) {
             });
         }
     }
-    if let Some(wet) = before.windows(3).find(|w| w.iter().all(|l| l.brightened > 0.02 || l.gain < 0.85 && l.cleared[crate::powder::MAIN_CUE] < 0.01)) {
+    if let Some(wet) = before.windows(3).find(|w| {
+        w.iter().all(|l| {
+            l.brightened > 0.02 || l.gain < 0.85 && l.cleared[crate::powder::MAIN_CUE] < 0.01
+        })
+    }) {
         out.push(Remark {
             kind: RemarkKind::Wetting,
             time_s: wet[0].time_s,
@@ -190,42 +221,89 @@ fn powder_remarks(tube: &Tube, story: &TubeStory, out: &mut Vec<Remark>) {
 }
 
 fn settling(time_s: f64) -> Remark {
-    Remark { kind: RemarkKind::Settling, time_s, text: "the powder slid together; not counted as liquid".to_owned() }
+    Remark {
+        kind: RemarkKind::Settling,
+        time_s,
+        text: "the powder slid together; not counted as liquid".to_owned(),
+    }
 }
 
-pub(crate) fn quality(tubes: &[TubeReading], stories: &[Option<TubeStory>], scene: &Tubes, log: &TemperatureLog) -> Vec<Quality> {
+pub(crate) fn quality(
+    tubes: &[TubeReading],
+    stories: &[Option<TubeStory>],
+    scene: &Tubes,
+    log: &TemperatureLog,
+) -> Vec<Quality> {
     let mut out = Vec::new();
     let mut flag = |kind: QualityKind, text: String| out.push(Quality { kind, text });
     for (tube, story) in tubes.iter().zip(stories) {
         let n = tube.tube;
-        if let Some(rate) = tube.heating_rate_c_per_min.filter(|r| *r > FASTEST_C_PER_MIN * 1.02) {
-            flag(QualityKind::HeatingTooFast, format!("tube {n}: heated at {rate:.1} °C/min through melting; at most {FASTEST_C_PER_MIN} °C/min is good practice"));
+        if let Some(rate) = tube
+            .heating_rate_c_per_min
+            .filter(|r| *r > FASTEST_C_PER_MIN * 1.02)
+        {
+            flag(
+                QualityKind::HeatingTooFast,
+                format!(
+                    "tube {n}: heated at {rate:.1} °C/min through melting; at most {FASTEST_C_PER_MIN} °C/min is good practice"
+                ),
+            );
         }
         let Some(story) = story else { continue };
         if story.started_melting {
-            flag(QualityKind::StartedInsideMelting, format!("tube {n}: liquid was there when the recording began; start the scan lower"));
+            flag(
+                QualityKind::StartedInsideMelting,
+                format!(
+                    "tube {n}: liquid was there when the recording began; start the scan lower"
+                ),
+            );
         }
         if story.ended_early {
-            flag(QualityKind::EndedBeforeLastCrystal, format!("tube {n}: the recording ended before the last crystal was gone"));
+            flag(
+                QualityKind::EndedBeforeLastCrystal,
+                format!("tube {n}: the recording ended before the last crystal was gone"),
+            );
         }
-        for (name, moment) in [("first liquid", tube.first_liquid), ("last crystal", tube.last_crystal)] {
+        for (name, moment) in [
+            ("first liquid", tube.first_liquid),
+            ("last crystal", tube.last_crystal),
+        ] {
             let Some(moment) = moment else { continue };
-            if let Some((from_s, to_s)) = log.gaps().find(|g| moment.time_s > g.0 && moment.time_s < g.1) {
-                flag(QualityKind::LogGap, format!("tube {n}: no temperature was logged from {from_s:.1} s to {to_s:.1} s, around its {name}"));
+            if let Some((from_s, to_s)) = log
+                .gaps()
+                .find(|g| moment.time_s > g.0 && moment.time_s < g.1)
+            {
+                flag(
+                    QualityKind::LogGap,
+                    format!(
+                        "tube {n}: no temperature was logged from {from_s:.1} s to {to_s:.1} s, around its {name}"
+                    ),
+                );
             }
         }
         if let (Some(rate), Some(first)) = (tube.heating_rate_c_per_min, tube.first_liquid) {
             let spacing_s = crate::moments::spacing_around(&story.times_s, first.time_s);
             let step_c = spacing_s * rate.abs() / 60.0;
             if step_c > 0.1 {
-                flag(QualityKind::FramesTooFarApart, format!("tube {n}: pictures {spacing_s:.1} s apart are {step_c:.2} °C apart at this heating rate"));
+                flag(
+                    QualityKind::FramesTooFarApart,
+                    format!(
+                        "tube {n}: pictures {spacing_s:.1} s apart are {step_c:.2} °C apart at this heating rate"
+                    ),
+                );
             }
         }
     }
     for (tube, geometry) in tubes.iter().zip(&scene.tubes) {
         let height_bores = (geometry.bottom_y_px - geometry.top_y_px) / geometry.bore_px;
         if tube.outcome != Outcome::Empty && height_bores > TALLEST_BORES {
-            flag(QualityKind::ColumnTooTall, format!("tube {}: the column is {height_bores:.1} bores tall; 2–3 mm is good practice, 4 mm the most", tube.tube));
+            flag(
+                QualityKind::ColumnTooTall,
+                format!(
+                    "tube {}: the column is {height_bores:.1} bores tall; 2–3 mm is good practice, 4 mm the most",
+                    tube.tube
+                ),
+            );
         }
     }
     out

@@ -21,13 +21,20 @@ const BACK_S: f64 = 30.0;
 const ON_S: f64 = 16.0;
 
 /// The span to look at closely, or `None` when the key frames cannot tell and all must be seen.
-pub(crate) fn close_span(watch: &Watch, scouts: &[Seen], log: &TemperatureLog) -> Option<(f64, f64)> {
+pub(crate) fn close_span(
+    watch: &Watch,
+    scouts: &[Seen],
+    log: &TemperatureLog,
+) -> Option<(f64, f64)> {
     let mut span: Option<(f64, f64)> = None;
     for (k, tube) in watch.scene.tubes.iter().enumerate() {
         if !tube.filled {
             continue;
         }
-        let good: Vec<&Seen> = scouts.iter().filter(|s| s.fitness[k] == Fitness::Good).collect();
+        let good: Vec<&Seen> = scouts
+            .iter()
+            .filter(|s| s.fitness[k] == Fitness::Good)
+            .collect();
         if good.len() < FEWEST_SCOUTS {
             return None;
         }
@@ -35,8 +42,14 @@ pub(crate) fn close_span(watch: &Watch, scouts: &[Seen], log: &TemperatureLog) -
         span = Some(span.map_or((from_s, to_s), |s| (s.0.min(from_s), s.1.max(to_s))));
     }
     let (from_s, to_s) = span?;
-    let rate_c_per_s = log.at(from_s).map_or(0.0, |p| p.rate_c_per_s.abs()).max(1e-4);
-    Some((from_s - (BACK_C / rate_c_per_s).clamp(BACK_S, 120.0), to_s + ON_S))
+    let rate_c_per_s = log
+        .at(from_s)
+        .map_or(0.0, |p| p.rate_c_per_s.abs())
+        .max(1e-4);
+    Some((
+        from_s - (BACK_C / rate_c_per_s).clamp(BACK_S, 120.0),
+        to_s + ON_S,
+    ))
 }
 
 /// Last key frame that shows the column as it was, and first after which it no longer changes.
@@ -45,11 +58,19 @@ fn span_of_tube(grid: &Grid, k: usize, scouts: &[&Seen]) -> Option<(f64, f64)> {
     let contrast = grid.contrast(first).max(8.0);
     let share = |a: &[u8], b: &[u8]| {
         let limit = CHANGED * contrast;
-        let (from, to) = (grid.powder_rows.0 * grid.across, grid.powder_rows.1 * grid.across);
-        let changed = a[from..to].iter().zip(&b[from..to]).filter(|(x, y)| (f32::from(**x) - f32::from(**y)).abs() > limit);
+        let (from, to) = (
+            grid.powder_rows.0 * grid.across,
+            grid.powder_rows.1 * grid.across,
+        );
+        let changed = a[from..to]
+            .iter()
+            .zip(&b[from..to])
+            .filter(|(x, y)| (f32::from(**x) - f32::from(**y)).abs() > limit);
         changed.count() as f32 / (to - from).max(1) as f32
     };
-    let last_as_before = scouts.iter().rposition(|s| share(first, &s.patches[k]) <= AS_BEFORE)?;
+    let last_as_before = scouts
+        .iter()
+        .rposition(|s| share(first, &s.patches[k]) <= AS_BEFORE)?;
     if last_as_before + 1 >= scouts.len() {
         // It never changed for good: nothing to look at closely can be told from key frames.
         return None;

@@ -91,7 +91,13 @@ impl Steadier {
                             continue;
                         }
                         let (gx, gy) = smooth.gradient(x, y);
-                        let point = Point { x: x as f32, y: y as f32, value: smooth.at(x, y), gx, gy };
+                        let point = Point {
+                            x: x as f32,
+                            y: y as f32,
+                            value: smooth.at(x, y),
+                            gx,
+                            gy,
+                        };
                         cell_points.push((gx * gx + gy * gy, point));
                     }
                 }
@@ -99,17 +105,29 @@ impl Steadier {
                 points.extend(cell_points.iter().take(per_cell * 3).map(|&(_, p)| p));
             }
         }
-        points.sort_by(|a, b| (b.gx.powi(2) + b.gy.powi(2)).total_cmp(&(a.gx.powi(2) + a.gy.powi(2))));
+        points.sort_by(|a, b| {
+            (b.gx.powi(2) + b.gy.powi(2)).total_cmp(&(a.gx.powi(2) + a.gy.powi(2)))
+        });
         points.truncate(MAX_POINTS);
-        let bytes: Vec<u8> = reference.data.iter().map(|&v| v.clamp(0.0, 255.0) as u8).collect();
+        let bytes: Vec<u8> = reference
+            .data
+            .iter()
+            .map(|&v| v.clamp(0.0, 255.0) as u8)
+            .collect();
         let coarse = shrink_luma(&bytes, w, h, COARSE_FACTOR);
         let coarse_mask = (0..coarse.data.len())
             .map(|i| {
                 let (x, y) = (i % coarse.width, i / coarse.width);
-                fixed(x * COARSE_FACTOR + COARSE_FACTOR / 2, y * COARSE_FACTOR + COARSE_FACTOR / 2)
+                fixed(
+                    x * COARSE_FACTOR + COARSE_FACTOR / 2,
+                    y * COARSE_FACTOR + COARSE_FACTOR / 2,
+                )
             })
             .collect();
-        let mut strengths: Vec<f32> = points.iter().map(|p| (p.gx.powi(2) + p.gy.powi(2)).sqrt()).collect();
+        let mut strengths: Vec<f32> = points
+            .iter()
+            .map(|p| (p.gx.powi(2) + p.gy.powi(2)).sqrt())
+            .collect();
         let typical_gradient = quantile(&mut strengths, 0.5);
         Self {
             points,
@@ -133,8 +151,20 @@ impl Steadier {
         // Lost: look around coarsely, from the last place and from the reference's own.
         let coarse = shrink_luma(frame.luma, frame.width, frame.height, COARSE_FACTOR);
         let found = self.search(&coarse);
-        let far = self.refine(frame, Alignment { motion: found, gain: 1.0, offset: 0.0, agreeing: 0.0 });
-        if far.agreeing > near.agreeing { far } else { near }
+        let far = self.refine(
+            frame,
+            Alignment {
+                motion: found,
+                gain: 1.0,
+                offset: 0.0,
+                agreeing: 0.0,
+            },
+        );
+        if far.agreeing > near.agreeing {
+            far
+        } else {
+            near
+        }
     }
 
     /// Translation with the best normalised correlation of the coarse pictures.
@@ -168,7 +198,8 @@ impl Steadier {
 
     fn correlation(&self, frame: &Plane, dx: isize, dy: isize) -> f32 {
         let (w, h) = (self.coarse.width as isize, self.coarse.height as isize);
-        let (mut n, mut sa, mut sb, mut saa, mut sbb, mut sab) = (0f32, 0f32, 0f32, 0f32, 0f32, 0f32);
+        let (mut n, mut sa, mut sb, mut saa, mut sbb, mut sab) =
+            (0f32, 0f32, 0f32, 0f32, 0f32, 0f32);
         for y in (0..h).step_by(2) {
             let fy = y + dy;
             if fy < 0 || fy >= h.min(frame.height as isize) {
@@ -203,10 +234,16 @@ impl Steadier {
         let mut tolerance = self.tolerance * 2.0;
         for _ in 0..MAX_ITERATIONS {
             self.residuals(frame, &now, &mut residuals);
-            let mut sizes: Vec<f32> = residuals.iter().filter(|r| r.is_finite()).map(|r| r.abs()).collect();
+            let mut sizes: Vec<f32> = residuals
+                .iter()
+                .filter(|r| r.is_finite())
+                .map(|r| r.abs())
+                .collect();
             let spread = 1.4826 * quantile(&mut sizes, 0.5);
             tolerance = (3.0 * spread).clamp(self.tolerance, tolerance.max(self.tolerance));
-            let Some(step) = self.solve(&residuals, tolerance, &now, reach) else { break };
+            let Some(step) = self.solve(&residuals, tolerance, &now, reach) else {
+                break;
+            };
             now.motion.dx_px += step[0];
             now.motion.dy_px += step[1];
             now.motion.rotation_rad += step[2] / reach;
@@ -232,13 +269,21 @@ impl Steadier {
             *residual = if x < 0.0 || y < 0.0 || x > w - 1.0 || y > h - 1.0 {
                 f32::NAN
             } else {
-                sample_luma(frame.luma, frame.width, frame.height, x, y) - now.gain * point.value - now.offset
+                sample_luma(frame.luma, frame.width, frame.height, x, y)
+                    - now.gain * point.value
+                    - now.offset
             };
         }
     }
 
     /// One Gauss–Newton step: (dx, dy, rotation·reach, zoom·reach) in px, gain in %, offset.
-    fn solve(&self, residuals: &[f32], tolerance: f32, now: &Alignment, reach: f32) -> Option<[f32; 6]> {
+    fn solve(
+        &self,
+        residuals: &[f32],
+        tolerance: f32,
+        now: &Alignment,
+        reach: f32,
+    ) -> Option<[f32; 6]> {
         let mut normal = [[0.0f64; 6]; 6];
         let mut right = [0.0f64; 6];
         for (point, &residual) in self.points.iter().zip(residuals) {
@@ -247,9 +292,20 @@ impl Steadier {
                 continue;
             }
             let weight = f64::from((1.0 - ratio * ratio).powi(2));
-            let (rx, ry) = ((point.x - self.centre.0) / reach, (point.y - self.centre.1) / reach);
+            let (rx, ry) = (
+                (point.x - self.centre.0) / reach,
+                (point.y - self.centre.1) / reach,
+            );
             let (gx, gy) = (point.gx * now.gain, point.gy * now.gain);
-            let row = [gx, gy, gy * rx - gx * ry, gx * rx + gy * ry, -point.value / 100.0, -1.0].map(f64::from);
+            let row = [
+                gx,
+                gy,
+                gy * rx - gx * ry,
+                gx * rx + gy * ry,
+                -point.value / 100.0,
+                -1.0,
+            ]
+            .map(f64::from);
             for i in 0..6 {
                 for j in i..6 {
                     normal[i][j] += weight * row[i] * row[j];

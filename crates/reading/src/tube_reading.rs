@@ -4,7 +4,10 @@ use meltrange_physics::TemperatureLog;
 
 use crate::column::Grid;
 use crate::ending::{CRYSTAL, CRYSTAL_CUES, Ending};
-use crate::moments::{last_fall, last_rise, middle_and_spread, moment, running_median, spacing_around};
+use crate::image::quantile;
+use crate::moments::{
+    last_fall, last_rise, middle_and_spread, moment, running_median, spacing_around,
+};
 use crate::powder::{Look, MAIN_CUE, Powder};
 use crate::result::{CurvePoint, Level, Moment, Outcome};
 use crate::tubes::Lighting;
@@ -15,14 +18,27 @@ use crate::tubes::Lighting;
 /// time in which the liquid doubles, which is part of the stated uncertainty.
 const FIRST_LIQUID: [f32; 3] = [0.0112, 0.0072, 0.0044];
 /// Measured by the main cue against true liquid fraction, likewise.
-const LIQUID_FROM_CLEARED: [(f32, f32); 7] =
-    [(0.0, 0.0), (0.0038, 0.005), (0.0111, 0.01), (0.0262, 0.02), (0.07, 0.05), (0.25, 0.2), (1.0, 1.0)];
+const LIQUID_FROM_CLEARED: [(f32, f32); 7] = [
+    (0.0, 0.0),
+    (0.0038, 0.005),
+    (0.0111, 0.01),
+    (0.0262, 0.02),
+    (0.07, 0.05),
+    (0.25, 0.2),
+    (1.0, 1.0),
+];
 /// Spread of that relation from tube to tube, in natural logarithms.
 const RELATION_SPREAD: f64 = 0.45;
 /// Levels reported besides 1 %.
 const LEVELS: [f64; 4] = [0.005, 0.02, 0.05, 0.2];
 /// Solid share of the column below which the last crystal is gone.
 const LAST_CRYSTAL: f32 = 0.005;
+/// Momentary change of the whole column that is a shadow, and half the frames that say what is usual.
+const SHADOW: f32 = 0.2;
+const SHADOW_HALF_FRAMES: usize = 9;
+/// Span at the end in which what stays is no crystal [s], and the most of it that may stay.
+const PLATEAU_S: f64 = 10.0;
+const MOST_PLATEAU: f32 = 0.05;
 /// Cleared share from which melting is beyond doubt.
 const BEYOND_DOUBT: f32 = 0.05;
 /// Left-over share at the end up to which the content counts as all liquid.
@@ -53,6 +69,8 @@ pub(crate) fn read_tube(
     patches: &[(f64, &[u8])],
     log: &TemperatureLog,
 ) -> Option<TubeStory> {
+    let kept = without_shadows(grid, patches);
+    let patches = kept.as_slice();
     let mut powder = Powder::new(grid.across, grid.along, grid.powder_rows, lighting);
     let mut looks = Vec::with_capacity(patches.len());
     for (time_s, patch) in patches {
@@ -67,14 +85,16 @@ pub(crate) fn read_tube(
     let end = EndOfMelting::new(grid, &powder, patches);
     let half = smoothing_half(&times_s);
     let cleared: [Vec<f32>; 3] = std::array::from_fn(|cue| {
-        running_median(&looks.iter().map(|l| l.cleared[cue]).collect::<Vec<_>>(), half)
+        running_median(
+            &looks.iter().map(|l| l.cleared[cue]).collect::<Vec<_>>(),
+            half,
+        )
     });
     let darkened_at_s = darkening(&looks);
     let most = cleared[MAIN_CUE].iter().copied().fold(0.0, f32::max);
     let at_end = median_of_last(&cleared[MAIN_CUE], 5);
     let liquid = most > BEYOND_DOUBT || at_end > 0.02;
     let all_clear = liquid && end.left_over < CLEAR_AT_END;
-    if std::env::var("DBG").is_ok() { let mut ff=end.floor.clone(); ff.sort_by(f32::total_cmp); eprintln!("floor q {:?}", (0..10).map(|q| ff[q*(ff.len()-1)/9]).collect::<Vec<_>>()); eprintln!("most {most} end {at_end} left {} dark {darkened_at_s:?}", end.left_over); for l in looks.iter().step_by(std::env::var("STEP").map_or(8,|s|s.parse().unwrap())) { eprintln!("{:.1} {:?} br {:.3} g {:.2} sol {:.3} slid {} drift {} top {:.1} wid {:.1}", l.time_s, l.cleared, l.brightened, l.gain, l.solid, l.slid, l.drifting, l.compaction, l.widening); } }
     let mut outcome = match (liquid, all_clear) {
         (false, _) => Outcome::Unmelted,
         (true, true) => Outcome::Melted,
@@ -83,17 +103,38 @@ pub(crate) fn read_tube(
     if darkened_at_s.is_some() {
         outcome = Outcome::Decomposed;
     }
-    let doubtless = cleared[MAIN_CUE].iter().position(|&c| c > BEYOND_DOUBT).unwrap_or(cleared[MAIN_CUE].len() - 1);
+    let doubtless = cleared[MAIN_CUE]
+        .iter()
+        .position(|&c| c > BEYOND_DOUBT)
+        .unwrap_or(cleared[MAIN_CUE].len() - 1);
     let readable = matches!(outcome, Outcome::Melted | Outcome::PartlyMelted);
-    let first_liquid = readable.then(|| first_liquid(&times_s, &cleared, log)).flatten();
-    let last_crystal = (outcome == Outcome::Melted).then(|| end.last_crystal(log)).flatten();
-    let ended_early = outcome == Outcome::PartlyMelted || (outcome == Outcome::Melted && last_crystal.is_none());
+    let first_liquid = readable
+        .then(|| first_liquid(&times_s, &cleared, log))
+        .flatten();
+    let last_crystal = (outcome == Outcome::Melted)
+        .then(|| end.last_crystal(log))
+        .flatten();
+    let ended_early =
+        outcome == Outcome::PartlyMelted || (outcome == Outcome::Melted && last_crystal.is_none());
     if outcome == Outcome::Melted && last_crystal.is_none() {
         outcome = Outcome::PartlyMelted;
     }
-    let liquid_fraction: Vec<f32> = cleared[MAIN_CUE].iter().map(|&c| liquid_from_cleared(c)).collect();
-    let levels = if first_liquid.is_some() { levels(&times_s, &cleared[MAIN_CUE], doubtless, log) } else { Vec::new() };
-    let heating_rate_c_per_min = rate_between(log, first_liquid, last_crystal.map(|m| m.time_s).unwrap_or(times_s[times_s.len() - 1]));
+    let liquid_fraction: Vec<f32> = cleared[MAIN_CUE]
+        .iter()
+        .map(|&c| liquid_from_cleared(c))
+        .collect();
+    let levels = if first_liquid.is_some() {
+        levels(&times_s, &cleared[MAIN_CUE], doubtless, log)
+    } else {
+        Vec::new()
+    };
+    let heating_rate_c_per_min = rate_between(
+        log,
+        first_liquid,
+        last_crystal
+            .map(|m| m.time_s)
+            .unwrap_or(times_s[times_s.len() - 1]),
+    );
     let solid_at: Vec<f32> = times_s.iter().map(|&t| end.solid_at(t)).collect();
     let curve = curve(&times_s, &liquid_fraction, &solid_at, log);
     Some(TubeStory {
@@ -123,30 +164,40 @@ struct EndOfMelting {
 impl EndOfMelting {
     fn new(grid: &Grid, powder: &Powder, patches: &[(f64, &[u8])]) -> Self {
         let last_s = patches.last().map_or(0.0, |p| p.0);
-        let tail = patches.partition_point(|p| p.0 < last_s - 15.0).min(patches.len().saturating_sub(8));
-        let looks: Vec<(f64, Vec<f32>)> =
-            patches[tail..].iter().map(|(t, p)| (*t, powder.share_of_level(p))).collect();
+        let tail = patches
+            .partition_point(|p| p.0 < last_s - 15.0)
+            .min(patches.len().saturating_sub(8));
+        let looks: Vec<(f64, Vec<f32>)> = patches[tail..]
+            .iter()
+            .map(|(t, p)| (*t, powder.share_of_level(p)))
+            .collect();
         let ending = Ending::new(&looks);
         let inside = powder.start_inside();
         let area = inside.iter().filter(|&&i| i).count().max(1) as f32;
-        let margin = (crate::column::MARGIN_ACROSS / (1.0 + 2.0 * crate::column::MARGIN_ACROSS) * grid.across as f32)
+        let margin = (crate::column::MARGIN_ACROSS / (1.0 + 2.0 * crate::column::MARGIN_ACROSS)
+            * grid.across as f32)
             .round() as usize;
         let allowed: Vec<bool> = (0..grid.across * grid.along)
             .map(|i| {
                 let (x, y) = (i % grid.across, i / grid.across);
-                x >= margin && x + margin < grid.across && y >= grid.powder_rows.0 && y < grid.powder_rows.1
+                x >= margin
+                    && x + margin < grid.across
+                    && y >= grid.powder_rows.0
+                    && y < grid.powder_rows.1
             })
             .collect();
         let mut solid: [Vec<f32>; 3] = std::array::from_fn(|_| Vec::with_capacity(patches.len()));
         for (_, patch) in patches {
             let look = powder.share_of_level(patch);
             for (series, threshold) in solid.iter_mut().zip(CRYSTAL_CUES) {
-                series.push(ending.solid_count(&look, grid.across, threshold, &allowed) as f32 / area);
+                series.push(
+                    ending.solid_count(&look, grid.across, threshold, &allowed) as f32 / area,
+                );
             }
         }
         Self {
             times_s: patches.iter().map(|p| p.0).collect(),
-            solid: solid.map(|s| running_median(&s, 1)),
+            solid: solid.map(|s| above_plateau(running_median(&s, 1), patches)),
             floor: ending.floor.clone(),
             left_over: ending.left_over(
                 inside,
@@ -159,18 +210,71 @@ impl EndOfMelting {
     }
 
     fn solid_at(&self, time_s: f64) -> f32 {
-        let i = self.times_s.partition_point(|&t| t < time_s).min(self.solid[1].len() - 1);
+        let i = self
+            .times_s
+            .partition_point(|&t| t < time_s)
+            .min(self.solid[1].len() - 1);
         self.solid[1][i].min(1.0)
     }
 
     fn last_crystal(&self, log: &TemperatureLog) -> Option<Moment> {
         let time_s = last_fall(&self.times_s, &self.solid[1], LAST_CRYSTAL)?;
-        let cues: Vec<f64> =
-            self.solid.iter().filter_map(|s| last_fall(&self.times_s, s, LAST_CRYSTAL)).collect();
+        let cues: Vec<f64> = self
+            .solid
+            .iter()
+            .filter_map(|s| last_fall(&self.times_s, s, LAST_CRYSTAL))
+            .collect();
         let (_, spread_s) = middle_and_spread(cues)?;
         let frame_s = spacing_around(&self.times_s, time_s) / 12f64.sqrt();
         moment(log, time_s, (0.5 * spread_s).hypot(frame_s).hypot(0.4))
     }
+}
+
+/// Leave out frames in which the column as a whole is brighter or darker for a moment only: a shadow
+/// or a flash that the glass above did not show.
+fn without_shadows<'a>(grid: &Grid, patches: &[(f64, &'a [u8])]) -> Vec<(f64, &'a [u8])> {
+    let (top, bottom) = grid.powder_rows;
+    let middles: Vec<f32> = patches
+        .iter()
+        .map(|(_, p)| {
+            let mut values: Vec<f32> = p[top * grid.across..bottom * grid.across]
+                .iter()
+                .step_by(3)
+                .map(|&v| f32::from(v))
+                .collect();
+            quantile(&mut values, 0.5)
+        })
+        .collect();
+    let half = SHADOW_HALF_FRAMES
+        .max(smoothing_half(&patches.iter().map(|p| p.0).collect::<Vec<_>>()) * 5 / 2);
+    let usual = running_median(&middles, half);
+    let limit = |u: f32| (SHADOW * u).max(8.0);
+    (0..patches.len())
+        .filter(|&i| {
+            (middles[i] - usual[i]).abs()
+                <= limit(usual[i].min(grid.contrast(patches[0].1).max(1.0) * 2.0))
+        })
+        .map(|i| patches[i])
+        .collect()
+}
+
+/// What is above the level that stays to the end: bubbles and noise are no crystals.
+///
+/// Only a small level counts as such, and the very last pictures must show it too, so that crystals
+/// that are just going when the recording ends are not taken for it.
+fn above_plateau(mut solid: Vec<f32>, patches: &[(f64, &[u8])]) -> Vec<f32> {
+    let last_s = patches.last().map_or(0.0, |p| p.0);
+    let since = |span_s: f64| {
+        let from = patches
+            .partition_point(|p| p.0 < last_s - span_s)
+            .min(solid.len().saturating_sub(3));
+        median_of_last(&solid, solid.len() - from)
+    };
+    let plateau = since(PLATEAU_S).min(since(PLATEAU_S / 3.0));
+    if plateau < MOST_PLATEAU {
+        solid.iter_mut().for_each(|s| *s = (*s - plateau).max(0.0));
+    }
+    solid
 }
 
 /// Half-width of the running median [frames]: about two seconds, at least two frames.
@@ -182,7 +286,9 @@ fn smoothing_half(times_s: &[f64]) -> usize {
 
 fn first_liquid(times_s: &[f64], cleared: &[Vec<f32>; 3], log: &TemperatureLog) -> Option<Moment> {
     let last = times_s.len() - 1;
-    let passage = |cue: usize, factor: f32| last_rise(times_s, &cleared[cue], factor * FIRST_LIQUID[cue], last);
+    let passage = |cue: usize, factor: f32| {
+        last_rise(times_s, &cleared[cue], factor * FIRST_LIQUID[cue], last)
+    };
     let cues: Vec<f64> = (0..3).filter_map(|cue| passage(cue, 1.0)).collect();
     let (_, half_spread_s) = middle_and_spread(cues.clone())?;
     let strictest_s = cues.into_iter().fold(f64::MIN, f64::max);
@@ -195,7 +301,11 @@ fn first_liquid(times_s: &[f64], cleared: &[Vec<f32>; 3], log: &TemperatureLog) 
     let time_s = strictest_s - half_spread_s.min(0.5 * doubling_s);
     let relation_s = RELATION_SPREAD * doubling_s / 2f64.ln();
     let frame_s = spacing_around(times_s, time_s) / 12f64.sqrt();
-    moment(log, time_s, relation_s.hypot(0.5 * half_spread_s).hypot(frame_s))
+    moment(
+        log,
+        time_s,
+        relation_s.hypot(0.5 * half_spread_s).hypot(frame_s),
+    )
 }
 
 fn levels(times_s: &[f64], cleared: &[f32], doubtless: usize, log: &TemperatureLog) -> Vec<Level> {
@@ -203,12 +313,18 @@ fn levels(times_s: &[f64], cleared: &[f32], doubtless: usize, log: &TemperatureL
         .iter()
         .filter_map(|&fraction| {
             let level = cleared_from_liquid(fraction as f32);
-            let until = cleared.iter().position(|&c| c > level.max(BEYOND_DOUBT)).unwrap_or(doubtless.max(cleared.len() - 1));
+            let until = cleared
+                .iter()
+                .position(|&c| c > level.max(BEYOND_DOUBT))
+                .unwrap_or(doubtless.max(cleared.len() - 1));
             let time_s = last_rise(times_s, cleared, level, until)?;
             let frame_s = spacing_around(times_s, time_s) / 12f64.sqrt();
             let nearby = last_rise(times_s, cleared, 0.7 * level, until).unwrap_or(time_s);
             let moment = moment(log, time_s, (time_s - nearby).abs().hypot(frame_s))?;
-            Some(Level { liquid_fraction: fraction, moment })
+            Some(Level {
+                liquid_fraction: fraction,
+                moment,
+            })
         })
         .collect()
 }
@@ -217,7 +333,11 @@ fn interpolate(table: impl Iterator<Item = (f32, f32)>, x: f32) -> f32 {
     let mut before = (0.0, 0.0);
     for (a, b) in table {
         if x <= a {
-            let part = if a > before.0 { (x - before.0) / (a - before.0) } else { 1.0 };
+            let part = if a > before.0 {
+                (x - before.0) / (a - before.0)
+            } else {
+                1.0
+            };
             return before.1 + part * (b - before.1);
         }
         before = (a, b);
@@ -236,7 +356,10 @@ fn cleared_from_liquid(liquid: f32) -> f32 {
 /// When the column as a whole lost its light without clearing.
 fn darkening(looks: &[Look]) -> Option<f64> {
     let dark = |l: &Look| l.gain < DARKENED && l.cleared[MAIN_CUE] < 0.03;
-    looks.windows(5).find(|w| w.iter().all(dark)).map(|w| w[0].time_s)
+    looks
+        .windows(5)
+        .find(|w| w.iter().all(dark))
+        .map(|w| w[0].time_s)
 }
 
 fn median_of_last(values: &[f32], n: usize) -> f32 {
@@ -264,7 +387,11 @@ fn curve(times_s: &[f64], liquid: &[f32], solid: &[f32], log: &TemperatureLog) -
         .step_by(stride)
         .filter_map(|i| {
             // Liquid by clearing while grains can be followed; by what is no longer solid after that.
-            let gone = if liquid[i] > 0.15 { (1.0 - solid[i]).clamp(0.0, 1.0).max(liquid[i]) } else { liquid[i] };
+            let gone = if liquid[i] > 0.15 {
+                (1.0 - solid[i]).clamp(0.0, 1.0).max(liquid[i])
+            } else {
+                liquid[i]
+            };
             so_far = so_far.max(gone.min(1.0));
             Some(CurvePoint {
                 time_s: times_s[i],

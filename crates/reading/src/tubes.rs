@@ -14,6 +14,8 @@ const LEVELS: usize = 24;
 const WIDTH_RANGE: (f32, f32) = (0.025, 0.36);
 /// Shortest and tallest column, in column widths.
 const ASPECT_RANGE: (f32, f32) = (0.45, 6.5);
+/// Weakest step of brightness around a column against the strongest.
+const LEAST_EVENNESS: f32 = 0.45;
 /// Likeness of glass profiles (correlation) from which a place counts as an empty tube.
 const GLASS_LIKENESS: f32 = 0.85;
 
@@ -143,22 +145,27 @@ fn stacks_at(picture: &Plane, threshold: f32, lighting: Lighting) -> Vec<Stack> 
     for y in 0..picture.height {
         let row = &picture.data[y * picture.width..(y + 1) * picture.width];
         let mut found: Vec<(usize, usize)> = runs(row, threshold, lighting, bridge);
-        found.retain(|r| (r.1 - r.0) as f32 >= 0.5 * WIDTH_RANGE.0 * w && (r.1 - r.0) as f32 <= WIDTH_RANGE.1 * w);
+        found.retain(|r| {
+            (r.1 - r.0) as f32 >= 0.5 * WIDTH_RANGE.0 * w && (r.1 - r.0) as f32 <= WIDTH_RANGE.1 * w
+        });
         for stack in &mut open {
             let width = stack.width();
             let last = stack.rows[stack.rows.len() - 1];
             let last_centre = 0.5 * (last.1 + last.2) as f32;
             let fit = found.iter().position(|r| {
                 let (run, centre) = ((r.1 - r.0) as f32, 0.5 * (r.0 + r.1) as f32);
-                (centre - last_centre).abs() < 0.25 * width && run < 1.5 * width && run > 0.35 * width
+                (centre - last_centre).abs() < 0.25 * width
+                    && run < 1.5 * width
+                    && run > 0.35 * width
             });
             if let Some(index) = fit {
                 let r = found.remove(index);
                 stack.rows.push((y, r.0, r.1));
             }
         }
-        let (still, closed): (Vec<Stack>, Vec<Stack>) =
-            open.into_iter().partition(|s| y - s.rows[s.rows.len() - 1].0 <= 3);
+        let (still, closed): (Vec<Stack>, Vec<Stack>) = open
+            .into_iter()
+            .partition(|s| y - s.rows[s.rows.len() - 1].0 <= 3);
         done.extend(closed);
         open = still;
         open.extend(found.into_iter().map(|r| Stack {
@@ -184,36 +191,96 @@ fn judge(picture: &Plane, threshold: f32, stack: &mut Stack) -> bool {
         return false;
     }
     let (top, bottom, centre) = (stack.top(), stack.bottom(), stack.centre());
-    let like = stack.rows.iter().filter(|r| ((r.2 - r.1) as f32 / width - 1.0).abs() < 0.2).count() as f32;
+    let like = stack
+        .rows
+        .iter()
+        .filter(|r| ((r.2 - r.1) as f32 / width - 1.0).abs() < 0.2)
+        .count() as f32;
     if like < 0.55 * height || height < 0.8 * (bottom - top) {
         return false;
     }
-    let inside = region(picture, centre - 0.35 * width, top + 0.15 * height, centre + 0.35 * width, bottom - 0.15 * height);
-    let left = region(picture, centre - 1.0 * width, top, centre - 0.72 * width, bottom);
-    let right = region(picture, centre + 0.72 * width, top, centre + 1.0 * width, bottom);
-    let above = region(picture, centre - 0.25 * width, top - 0.6 * width, centre + 0.25 * width, top - 0.15 * width);
-    let below = region(picture, centre - 0.2 * width, bottom + 0.25 * width, centre + 0.2 * width, bottom + 0.5 * width);
+    let inside = region(
+        picture,
+        centre - 0.35 * width,
+        top + 0.15 * height,
+        centre + 0.35 * width,
+        bottom - 0.15 * height,
+    );
+    let left = region(
+        picture,
+        centre - 1.0 * width,
+        top,
+        centre - 0.72 * width,
+        bottom,
+    );
+    let right = region(
+        picture,
+        centre + 0.72 * width,
+        top,
+        centre + 1.0 * width,
+        bottom,
+    );
+    let above = region(
+        picture,
+        centre - 0.25 * width,
+        top - 0.6 * width,
+        centre + 0.25 * width,
+        top - 0.15 * width,
+    );
+    let below = region(
+        picture,
+        centre - 0.2 * width,
+        bottom + 0.25 * width,
+        centre + 0.2 * width,
+        bottom + 0.5 * width,
+    );
     let outside = |part: &[f32], share: f32| {
-        let opposite = part.iter().filter(|&&v| !is_in(v, threshold, stack.lighting)).count();
+        let opposite = part
+            .iter()
+            .filter(|&&v| !is_in(v, threshold, stack.lighting))
+            .count();
         part.is_empty() || opposite as f32 >= share * part.len() as f32
     };
     // A tube cut off by the picture's edge cannot be read, and dark margins must not pass for one.
-    if centre - 0.85 * width < 0.0 || centre + 0.85 * width > picture.width as f32 || inside.is_empty() {
+    if centre - 0.85 * width < 0.0
+        || centre + 0.85 * width > picture.width as f32
+        || inside.is_empty()
+    {
         return false;
     }
-    if !(outside(&left, 0.75) && outside(&right, 0.75) && outside(&above, 0.7) && outside(&below, 0.7)) {
+    if !(outside(&left, 0.75)
+        && outside(&right, 0.75)
+        && outside(&above, 0.7)
+        && outside(&below, 0.7))
+    {
         return false;
     }
-    let filled = inside.iter().filter(|&&v| is_in(v, threshold, stack.lighting)).count() as f32 / inside.len() as f32;
+    let filled = inside
+        .iter()
+        .filter(|&&v| is_in(v, threshold, stack.lighting))
+        .count() as f32
+        / inside.len() as f32;
     if filled < 0.75 {
         return false;
     }
+    // Powder stands out on every side alike; a bright field beside a tube does not stand out from
+    // its own continuation above.
     let mean = |part: &[f32]| part.iter().sum::<f32>() / part.len().max(1) as f32;
+    let inner = mean(&inside);
+    let steps: Vec<f32> = [&left, &right, &above, &below]
+        .iter()
+        .filter(|part| !part.is_empty())
+        .map(|part| (inner - mean(part)).abs())
+        .collect();
+    let contrast = steps.iter().copied().fold(f32::MAX, f32::min);
+    let strongest = steps.iter().copied().fold(0.0, f32::max);
+    if contrast < LEAST_EVENNESS * strongest {
+        return false;
+    }
     let mut around = left;
     around.extend(right);
     around.extend(above);
-    let (inner, outer) = (mean(&inside), mean(&around));
-    let contrast = (inner - outer).abs();
+    let outer = mean(&around);
     stack.mid_distance = (threshold - 0.5 * (inner + outer)).abs() / contrast.max(1.0);
     stack.score = contrast * width * height * like / height;
     true
@@ -225,7 +292,11 @@ fn region(picture: &Plane, x0: f32, y0: f32, x1: f32, y1: f32) -> Vec<f32> {
     let (ya, yb) = (y0.max(0.0) as usize, y1.clamp(0.0, h) as usize);
     let mut out = Vec::new();
     for y in ya..yb {
-        out.extend_from_slice(picture.data[y * picture.width..].get(xa..xb.max(xa)).unwrap_or(&[]));
+        out.extend_from_slice(
+            picture.data[y * picture.width..]
+                .get(xa..xb.max(xa))
+                .unwrap_or(&[]),
+        );
     }
     out
 }
@@ -233,7 +304,11 @@ fn region(picture: &Plane, x0: f32, y0: f32, x1: f32, y1: f32) -> Vec<f32> {
 /// One stack per place, all of one lighting, alike in width and bottom: the set with most weight.
 fn choose(stacks: &mut Vec<Stack>, most: usize) -> Option<Vec<Stack>> {
     // Of overlapping stacks of like weight keep the one thresholded nearest the middle between powder and background.
-    stacks.sort_by(|a, b| b.score.total_cmp(&a.score).then(a.mid_distance.total_cmp(&b.mid_distance)));
+    stacks.sort_by(|a, b| {
+        b.score
+            .total_cmp(&a.score)
+            .then(a.mid_distance.total_cmp(&b.mid_distance))
+    });
     let mut places: Vec<(f32, Stack)> = Vec::new();
     for stack in stacks.drain(..) {
         let place = places.iter_mut().find(|(_, p)| {
@@ -300,12 +375,19 @@ fn tube_from(picture: &Plane, stack: &Stack) -> Tube {
 
 /// Slope of the axis at which the glass walls look sharpest, turned about row `pivot_y`.
 fn lean(picture: &Plane, tube: &mut Tube, pivot_y: f32) {
-    let (ya, yb) = ((tube.top_y_px - 1.6 * tube.bore_px).max(0.0), tube.bottom_y_px - 0.5 * tube.bore_px);
+    let (ya, yb) = (
+        (tube.top_y_px - 1.6 * tube.bore_px).max(0.0),
+        tube.bottom_y_px - 0.5 * tube.bore_px,
+    );
     let axis_mid = tube.axis_x_px;
     let mut best = (f32::MIN, 0.0);
     for step in -24..=24 {
         let slope = step as f32 * 0.004;
-        let trial = Tube { axis_slope: slope, axis_x_px: axis_mid + slope * (tube.bottom_y_px - pivot_y), ..*tube };
+        let trial = Tube {
+            axis_slope: slope,
+            axis_x_px: axis_mid + slope * (tube.bottom_y_px - pivot_y),
+            ..*tube
+        };
         let line = profile(picture, &trial, trial.axis_x_px, ya, yb);
         // Walls only: the powder's own texture would vote for nothing in particular.
         let sharpness: f32 = line
@@ -324,7 +406,10 @@ fn lean(picture: &Plane, tube: &mut Tube, pivot_y: f32) {
 
 /// Back-lit walls are dark like powder: take the bright view through the empty glass as the bore.
 fn narrow_to_bore(picture: &Plane, tube: &mut Tube) {
-    let (ya, yb) = ((tube.top_y_px - 1.2 * tube.bore_px).max(0.0), tube.top_y_px - 0.25 * tube.bore_px);
+    let (ya, yb) = (
+        (tube.top_y_px - 1.2 * tube.bore_px).max(0.0),
+        tube.top_y_px - 0.25 * tube.bore_px,
+    );
     if yb - ya < 3.0 {
         return;
     }
@@ -356,7 +441,10 @@ fn add_empty(picture: &Plane, tubes: &mut Vec<Tube>, most: usize) {
     if yb - ya < 0.3 * bore {
         return;
     }
-    let templates: Vec<Vec<f32>> = tubes.iter().map(|t| profile(picture, t, t.axis_x_px, ya, yb)).collect();
+    let templates: Vec<Vec<f32>> = tubes
+        .iter()
+        .map(|t| profile(picture, t, t.axis_x_px, ya, yb))
+        .collect();
     let glass = |x: f32, tubes: &[Tube]| -> f32 {
         if tubes.iter().any(|t| (t.axis_x_px - x).abs() < 1.25 * bore) {
             return 0.0;

@@ -25,7 +25,9 @@ pub(crate) struct Warp {
 
 impl Default for Warp {
     fn default() -> Self {
-        Self { knots: [0.0; PARAMETERS] }
+        Self {
+            knots: [0.0; PARAMETERS],
+        }
     }
 }
 
@@ -37,7 +39,8 @@ impl Warp {
 
     /// How far the top came down towards the bottom [samples].
     pub fn compaction(&self) -> f32 {
-        let bottom = self.knots[PARAMETERS - KNOTS_ACROSS..].iter().sum::<f32>() / KNOTS_ACROSS as f32;
+        let bottom =
+            self.knots[PARAMETERS - KNOTS_ACROSS..].iter().sum::<f32>() / KNOTS_ACROSS as f32;
         self.top_drop() - bottom
     }
 
@@ -82,9 +85,18 @@ pub(crate) struct WarpNet {
 
 impl WarpNet {
     /// `anchor`: smoothed patch `along × across`; `inside`: which samples belong to the powder.
-    pub fn new(anchor: &[f32], inside: &[bool], across: usize, along: usize, contrast: f32) -> Self {
+    pub fn new(
+        anchor: &[f32],
+        inside: &[bool],
+        across: usize,
+        along: usize,
+        contrast: f32,
+    ) -> Self {
         let rows = (0..along).filter(|&y| inside[y * across..(y + 1) * across].contains(&true));
-        let (first, last) = (rows.clone().min().unwrap_or(0), rows.max().unwrap_or(along - 1));
+        let (first, last) = (
+            rows.clone().min().unwrap_or(0),
+            rows.max().unwrap_or(along - 1),
+        );
         let span = (last - first).max(1) as f32;
         let mut points = Vec::new();
         for y in 0..along {
@@ -92,25 +104,38 @@ impl WarpNet {
                 if !inside[y * across + x] {
                     continue;
                 }
-                let v = ((y as f32 - first as f32) / span).clamp(0.0, 1.0) * (KNOTS_ALONG - 1) as f32;
+                let v =
+                    ((y as f32 - first as f32) / span).clamp(0.0, 1.0) * (KNOTS_ALONG - 1) as f32;
                 let u = x as f32 / (across - 1).max(1) as f32 * (KNOTS_ACROSS - 1) as f32;
                 let (i, fu) = (u.floor().min((KNOTS_ACROSS - 2) as f32), u);
                 let (j, fv) = (v.floor().min((KNOTS_ALONG - 2) as f32), v);
                 let (fu, fv) = (fu - i, fv - j);
                 let base = j as usize * KNOTS_ACROSS + i as usize;
-                let get = |xx: usize, yy: usize| anchor[yy.min(along - 1) * across + xx.min(across - 1)];
+                let get =
+                    |xx: usize, yy: usize| anchor[yy.min(along - 1) * across + xx.min(across - 1)];
                 points.push(WarpPoint {
                     x: x as f32,
                     y: y as f32,
                     value: anchor[y * across + x],
                     gx: 0.5 * (get(x + 1, y) - get(x.saturating_sub(1), y)),
                     gy: 0.5 * (get(x, y + 1) - get(x, y.saturating_sub(1))),
-                    knots: [base, base + 1, base + KNOTS_ACROSS, base + KNOTS_ACROSS + 1].map(|k| k as u8),
-                    weights: [(1.0 - fu) * (1.0 - fv), fu * (1.0 - fv), (1.0 - fu) * fv, fu * fv],
+                    knots: [base, base + 1, base + KNOTS_ACROSS, base + KNOTS_ACROSS + 1]
+                        .map(|k| k as u8),
+                    weights: [
+                        (1.0 - fu) * (1.0 - fv),
+                        fu * (1.0 - fv),
+                        (1.0 - fu) * fv,
+                        fu * fv,
+                    ],
                 });
             }
         }
-        Self { points, across, along, contrast }
+        Self {
+            points,
+            across,
+            along,
+            contrast,
+        }
     }
 
     /// Follow the grains into `patch` (smoothed like the anchor), from where they were last.
@@ -125,13 +150,20 @@ impl WarpNet {
                 ss += p.value * p.value;
             }
             let gain = vs / ss;
-            let mut residuals: Vec<f32> =
-                self.points.iter().zip(&values).map(|(p, v)| v - gain * p.value).collect();
+            let mut residuals: Vec<f32> = self
+                .points
+                .iter()
+                .zip(&values)
+                .map(|(p, v)| v - gain * p.value)
+                .collect();
             let middle = crate::image::quantile(&mut residuals.clone(), 0.5);
             residuals.iter_mut().for_each(|r| *r -= middle);
             let mut sizes: Vec<f32> = residuals.iter().map(|r| r.abs()).collect();
-            let tolerance = 3.0 * (1.4826 * crate::image::quantile(&mut sizes, 0.5)).max(0.03 * self.contrast);
-            let Some(step) = self.step(&residuals, gain, tolerance, &warp) else { break };
+            let tolerance =
+                3.0 * (1.4826 * crate::image::quantile(&mut sizes, 0.5)).max(0.03 * self.contrast);
+            let Some(step) = self.step(&residuals, gain, tolerance, &warp) else {
+                break;
+            };
             let mut moved = 0.0f32;
             for (knot, s) in warp.knots.iter_mut().zip(&step) {
                 let s = s.clamp(-2.0, 2.0);
@@ -145,7 +177,13 @@ impl WarpNet {
         warp
     }
 
-    fn step(&self, residuals: &[f32], gain: f32, tolerance: f32, warp: &Warp) -> Option<[f32; PARAMETERS]> {
+    fn step(
+        &self,
+        residuals: &[f32],
+        gain: f32,
+        tolerance: f32,
+        warp: &Warp,
+    ) -> Option<[f32; PARAMETERS]> {
         let mut normal = vec![0.0f64; PARAMETERS * PARAMETERS];
         let mut right = [0.0f64; PARAMETERS];
         for (p, &r) in self.points.iter().zip(residuals) {
@@ -172,7 +210,10 @@ impl WarpNet {
                 normal[(KNOTS + j) * PARAMETERS + i] = normal[i * PARAMETERS + KNOTS + j];
             }
         }
-        let mean = (0..PARAMETERS).map(|i| normal[i * PARAMETERS + i]).sum::<f64>() / PARAMETERS as f64;
+        let mean = (0..PARAMETERS)
+            .map(|i| normal[i * PARAMETERS + i])
+            .sum::<f64>()
+            / PARAMETERS as f64;
         let (stiff, homing) = (f64::from(STIFFNESS) * mean, f64::from(HOMING) * mean + 1e-9);
         let mut couple = |a: usize, b: usize| {
             for part in [0, KNOTS] {
@@ -271,7 +312,11 @@ mod tests {
             for x in 0..across {
                 let (sx, sy) = shift(x as f32, y as f32);
                 let (u, v) = (x as f32 - sx, y as f32 - sy);
-                out.push(120.0 + 30.0 * (u * 0.7).sin() * (v * 0.5).cos() + 15.0 * (u * 0.31 + v * 0.43).sin());
+                out.push(
+                    120.0
+                        + 30.0 * (u * 0.7).sin() * (v * 0.5).cos()
+                        + 15.0 * (u * 0.31 + v * 0.43).sin(),
+                );
             }
         }
         out

@@ -14,6 +14,8 @@ const LEAST_AGREEING: f32 = 0.45;
 const GAIN_RANGE: (f32, f32) = (0.35, 2.8);
 /// Sharpness against the reference below which grains cannot be told.
 const LEAST_SHARPNESS: f32 = 0.45;
+/// Share of a change of the glass above the powder that is taken over with each frame.
+const ROOM_FOLLOWS: f32 = 0.2;
 /// Change of glass and surroundings, in contrasts, that means something stands before a tube.
 const COVERED: f32 = 0.22;
 
@@ -28,11 +30,21 @@ pub(crate) struct KeptFrame {
 
 impl KeptFrame {
     pub fn of(frame: &Frame<'_>) -> Self {
-        Self { time_s: frame.time_s, width: frame.width, height: frame.height, luma: frame.luma.to_vec() }
+        Self {
+            time_s: frame.time_s,
+            width: frame.width,
+            height: frame.height,
+            luma: frame.luma.to_vec(),
+        }
     }
 
     pub fn borrow(&self) -> Frame<'_> {
-        Frame { time_s: self.time_s, width: self.width, height: self.height, luma: &self.luma }
+        Frame {
+            time_s: self.time_s,
+            width: self.width,
+            height: self.height,
+            luma: &self.luma,
+        }
     }
 }
 
@@ -61,7 +73,8 @@ pub(crate) struct Watch {
     pub scene: Tubes,
     pub grids: Vec<Grid>,
     steadier: Steadier,
-    still_patches: Vec<Vec<u8>>,
+    /// Look of the empty glass above the powder, following slow changes such as a sublimate.
+    room_looks: Vec<Vec<f32>>,
     contrast: f32,
     last: Alignment,
     usual_gain: f32,
@@ -88,52 +101,103 @@ impl Watch {
         };
         let steadier = Steadier::new(&reference, &fixed);
         let grids: Vec<Grid> = scene.tubes.iter().map(Grid::new).collect();
-        let bytes: Vec<u8> = reference.data.iter().map(|v| v.round().clamp(0.0, 255.0) as u8).collect();
-        let still = Frame { time_s: 0.0, width: reference.width, height: reference.height, luma: &bytes };
-        let identity = Alignment { motion: Motion::default(), gain: 1.0, offset: 0.0, agreeing: 1.0 };
-        let still_patches: Vec<Vec<u8>> = grids.iter().map(|g| g.cut(&still, steadier.centre(), &identity)).collect();
+        let bytes: Vec<u8> = reference
+            .data
+            .iter()
+            .map(|v| v.round().clamp(0.0, 255.0) as u8)
+            .collect();
+        let still = Frame {
+            time_s: 0.0,
+            width: reference.width,
+            height: reference.height,
+            luma: &bytes,
+        };
+        let identity = Alignment {
+            motion: Motion::default(),
+            gain: 1.0,
+            offset: 0.0,
+            agreeing: 1.0,
+        };
+        let still_patches: Vec<Vec<u8>> = grids
+            .iter()
+            .map(|g| g.cut(&still, steadier.centre(), &identity))
+            .collect();
         let contrast = scene_contrast(&scene, &grids, &still_patches);
+        let room_looks = still_patches
+            .iter()
+            .map(|p| p.iter().map(|&v| f32::from(v)).collect())
+            .collect();
         let edges = strongest_edges(&reference.smoothed(1), &fixed);
-        Some(Self { scene, grids, steadier, still_patches, contrast, last: identity, usual_gain: 1.0, edges, usual_sharpness: None })
+        Some(Self {
+            scene,
+            grids,
+            steadier,
+            room_looks,
+            contrast,
+            last: identity,
+            usual_gain: 1.0,
+            edges,
+            usual_sharpness: None,
+        })
     }
 
     /// Lay a frame on the reference and cut the patches.
     pub fn look(&mut self, frame: &Frame<'_>) -> Seen {
         let alignment = self.steadier.align(frame, &self.last);
-        let lit = alignment.gain > GAIN_RANGE.0 * self.usual_gain && alignment.gain < GAIN_RANGE.1 * self.usual_gain;
+        let lit = alignment.gain > GAIN_RANGE.0 * self.usual_gain
+            && alignment.gain < GAIN_RANGE.1 * self.usual_gain;
         let found = alignment.agreeing >= LEAST_AGREEING && lit;
         if found {
             self.last = alignment;
             self.usual_gain += 0.1 * (alignment.gain - self.usual_gain);
         }
-        let sharpness = if found { self.relative_sharpness(frame, &alignment) } else { 1.0 };
-        let patches: Vec<Vec<u8>> =
-            self.grids.iter().map(|g| g.cut(frame, self.steadier.centre(), &alignment)).collect();
-        let fitness = (0..patches.len())
-            .map(|k| {
-                if !found || self.is_covered(k, &patches[k]) {
-                    Fitness::Covered
-                } else if sharpness < LEAST_SHARPNESS {
-                    Fitness::Blurred
-                } else {
-                    Fitness::Good
-                }
-            })
+        let sharpness = if found {
+            self.relative_sharpness(frame, &alignment)
+        } else {
+            1.0
+        };
+        let patches: Vec<Vec<u8>> = self
+            .grids
+            .iter()
+            .map(|g| g.cut(frame, self.steadier.centre(), &alignment))
             .collect();
-        Seen { time_s: frame.time_s, alignment, sharpness, patches, fitness }
+        let mut fitness = Vec::with_capacity(patches.len());
+        for (k, patch) in patches.iter().enumerate() {
+            fitness.push(if !found || self.is_covered(k, patch) {
+                Fitness::Covered
+            } else if sharpness < LEAST_SHARPNESS {
+                Fitness::Blurred
+            } else {
+                Fitness::Good
+            });
+        }
+        Seen {
+            time_s: frame.time_s,
+            alignment,
+            sharpness,
+            patches,
+            fitness,
+        }
     }
 
     /// Whether the empty glass above the powder looks quite different from the reference. The glass
     /// beside the powder is no witness: its look changes when the powder melts.
-    fn is_covered(&self, tube: usize, patch: &[u8]) -> bool {
-        let (grid, still) = (&self.grids[tube], &self.still_patches[tube]);
-        let rows = grid.powder_rows.0.saturating_sub(3);
-        let mut changes: Vec<f32> = patch[..rows * grid.across]
+    fn is_covered(&mut self, tube: usize, patch: &[u8]) -> bool {
+        let grid = &self.grids[tube];
+        let room = grid.powder_rows.0.saturating_sub(3) * grid.across;
+        let usual = &mut self.room_looks[tube][..room];
+        let mut changes: Vec<f32> = patch[..room]
             .iter()
-            .zip(&still[..rows * grid.across])
-            .map(|(&now, &then)| (f32::from(now) - f32::from(then)).abs())
+            .zip(usual.iter())
+            .map(|(&now, then)| (f32::from(now) - then).abs())
             .collect();
-        quantile(&mut changes, 0.6) > (COVERED * self.contrast).max(10.0)
+        let covered = quantile(&mut changes, 0.6) > (COVERED * self.contrast).max(10.0);
+        if !covered {
+            for (then, &now) in usual.iter_mut().zip(&patch[..room]) {
+                *then += ROOM_FOLLOWS * (f32::from(now) - *then);
+            }
+        }
+        covered
     }
 
     fn relative_sharpness(&mut self, frame: &Frame<'_>, alignment: &Alignment) -> f32 {
@@ -167,15 +231,26 @@ impl Watch {
 
 /// Mean of the first frames laid on the sharpest of them.
 fn reference_of(frames: &[KeptFrame]) -> Option<Plane> {
-    let energies: Vec<f32> = frames.iter().map(|f| gradient_energy(&f.borrow())).collect();
-    let (base, _) = energies.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1))?;
+    let energies: Vec<f32> = frames
+        .iter()
+        .map(|f| gradient_energy(&f.borrow()))
+        .collect();
+    let (base, _) = energies
+        .iter()
+        .enumerate()
+        .max_by(|a, b| a.1.total_cmp(b.1))?;
     let base_plane = Plane::from_luma(frames[base].width, frames[base].height, &frames[base].luma);
     let (w, h) = (base_plane.width, base_plane.height);
     if w < 16 || h < 16 {
         return None;
     }
     let steadier = Steadier::new(&base_plane, &|_, _| true);
-    let identity = Alignment { motion: Motion::default(), gain: 1.0, offset: 0.0, agreeing: 1.0 };
+    let identity = Alignment {
+        motion: Motion::default(),
+        gain: 1.0,
+        offset: 0.0,
+        agreeing: 1.0,
+    };
     let mut sum = base_plane.clone();
     let mut count = 1.0;
     for (i, frame) in frames.iter().enumerate() {
@@ -189,7 +264,8 @@ fn reference_of(frames: &[KeptFrame]) -> Option<Plane> {
         for y in 0..h {
             for x in 0..w {
                 let (fx, fy) = laid.motion.apply(steadier.centre(), x as f32, y as f32);
-                sum.data[y * w + x] += (sample_luma(&frame.luma, w, h, fx, fy) - laid.offset) / laid.gain;
+                sum.data[y * w + x] +=
+                    (sample_luma(&frame.luma, w, h, fx, fy) - laid.offset) / laid.gain;
             }
         }
         count += 1.0;
@@ -204,7 +280,8 @@ fn gradient_energy(frame: &Frame<'_>) -> f32 {
         for x in (2..frame.width.saturating_sub(2)).step_by(3) {
             let i = y * frame.width + x;
             let dx = f32::from(frame.luma[i + 1]) - f32::from(frame.luma[i - 1]);
-            let dy = f32::from(frame.luma[i + frame.width]) - f32::from(frame.luma[i - frame.width]);
+            let dy =
+                f32::from(frame.luma[i + frame.width]) - f32::from(frame.luma[i - frame.width]);
             sum += (dx * dx + dy * dy).min(2500.0);
         }
     }
@@ -223,7 +300,10 @@ fn scene_contrast(scene: &Tubes, grids: &[Grid], patches: &[Vec<u8>]) -> f32 {
     quantile(&mut contrasts, 0.5)
 }
 
-fn strongest_edges(reference: &Plane, fixed: &dyn Fn(usize, usize) -> bool) -> Vec<(f32, f32, f32, f32, f32)> {
+fn strongest_edges(
+    reference: &Plane,
+    fixed: &dyn Fn(usize, usize) -> bool,
+) -> Vec<(f32, f32, f32, f32, f32)> {
     let mut edges = Vec::new();
     for y in (3..reference.height.saturating_sub(3)).step_by(2) {
         for x in (3..reference.width.saturating_sub(3)).step_by(2) {
