@@ -49,7 +49,6 @@ const DARKENED: f32 = 0.6;
 /// What the pictures said of one tube.
 pub(crate) struct TubeStory {
     pub looks: Vec<Look>,
-    pub solid: Vec<f32>,
     pub times_s: Vec<f64>,
     pub outcome: Outcome,
     pub first_liquid: Option<Moment>,
@@ -140,7 +139,6 @@ pub(crate) fn read_tube(
     Some(TubeStory {
         started_melting: first_liquid.is_some_and(|m| m.time_s <= times_s[0] + 1e-9),
         looks,
-        solid: solid_at,
         outcome,
         first_liquid,
         last_crystal,
@@ -158,7 +156,6 @@ struct EndOfMelting {
     times_s: Vec<f64>,
     solid: [Vec<f32>; 3],
     left_over: f32,
-    floor: Vec<f32>,
 }
 
 impl EndOfMelting {
@@ -198,7 +195,6 @@ impl EndOfMelting {
         Self {
             times_s: patches.iter().map(|p| p.0).collect(),
             solid: solid.map(|s| above_plateau(running_median(&s, 1), patches)),
-            floor: ending.floor.clone(),
             left_over: ending.left_over(
                 inside,
                 grid.across,
