@@ -165,7 +165,7 @@ def main():
         PLACE / "phone-30.mp4",
         phone / "video.mp4",
         "fps=30,noise=alls=7:allf=t",
-        ["-crf", "22", "-g", "30", "-bf", "0"],
+        ["-crf", "22", "-g", "30", "-sc_threshold", "0", "-bf", "0"],
     )
     two_hours = encoded(
         PLACE / "two-hours.mp4", phone / "video.mp4", "setpts=8*PTS,fps=1", ["-crf", "24", "-g", "30"]
