@@ -85,7 +85,7 @@ impl Scene {
             }
         };
         let (width, height) = (self.picture.width, self.picture.height);
-        let size = |side: usize| side % 2 == 0 && (64..=7680).contains(&side);
+        let size = |side: usize| side.is_multiple_of(2) && (64..=7680).contains(&side);
         count(
             "picture.width",
             width,

@@ -24,7 +24,6 @@ mod overlay;
 mod random;
 mod spec;
 mod suite;
-mod suite_kinds;
 mod timeline;
 mod truth;
 mod tube;

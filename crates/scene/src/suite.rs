@@ -1,17 +1,24 @@
 //! A suite of varied scenes: every kind of trouble, front- and back-lit, alone and combined.
 
+mod load;
+mod powder;
+mod view;
+
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
 
 use crate::random::{Purpose, normal, stream, uniform};
 use crate::spec::{Backdrop, Light, Scene};
-use crate::suite_kinds::{KINDS, Lit};
-use crate::tube_spec::{Onset, Remnants, TubeSpec};
+use crate::tube_spec::{Charring, Onset, Remnants, Settling, TubeSpec};
 
 /// The scenes of the suite for a seed, in a fixed order; names are unique, the first tag is the kind.
 pub fn suite(seed: u64) -> Vec<Scene> {
     let mut scenes = Vec::new();
-    for (number, kind) in KINDS.iter().enumerate() {
+    for (number, kind) in [powder::KINDS, view::KINDS, load::KINDS]
+        .concat()
+        .iter()
+        .enumerate()
+    {
         let lights: &[Light] = match kind.lit {
             Lit::Front => &[Light::Front],
             Lit::Back => &[Light::Back],
@@ -35,6 +42,43 @@ pub fn suite(seed: u64) -> Vec<Scene> {
         }
     }
     scenes
+}
+
+/// Under which light a kind is made.
+#[derive(Debug, Clone, Copy)]
+enum Lit {
+    Front,
+    Back,
+    Both,
+}
+
+/// One kind of scene.
+#[derive(Clone, Copy)]
+struct Kind {
+    name: &'static str,
+    tags: &'static [&'static str],
+    note: &'static str,
+    lit: Lit,
+    tubes: usize,
+    change: fn(&mut Draft),
+}
+
+const fn kind(
+    name: &'static str,
+    tags: &'static [&'static str],
+    note: &'static str,
+    lit: Lit,
+    tubes: usize,
+    change: fn(&mut Draft),
+) -> Kind {
+    Kind {
+        name,
+        tags,
+        note,
+        lit,
+        tubes,
+        change,
+    }
 }
 
 /// A scene being put together.
@@ -169,4 +213,28 @@ fn varied_tube(rng: &mut ChaCha8Rng, melts_at_c: f64) -> TubeSpec {
         tilt_deg: 0.4 * normal(rng),
         ..TubeSpec::default()
     }
+}
+
+fn drop(at_s: f64, drop_fraction: f64, above_fraction: f64) -> Settling {
+    Settling {
+        at_s: Some(at_s),
+        at_c: None,
+        drop_fraction,
+        above_fraction,
+    }
+}
+
+fn charring(at_c: f64, strength: f64, time_constant_s: f64) -> Charring {
+    Charring {
+        at_c,
+        width_c: 1.0,
+        time_constant_s,
+        strength,
+    }
+}
+
+fn size(draft: &mut Draft, (width, height): (usize, usize), bore_px: f64) {
+    draft.scene.picture.width = width;
+    draft.scene.picture.height = height;
+    draft.scene.picture.bore_px = Some(bore_px);
 }
