@@ -6,6 +6,7 @@ use std::process::{Child, ChildStderr, ChildStdout, Command, Stdio};
 use std::sync::mpsc::{Receiver, Sender, SyncSender, channel, sync_channel};
 use std::thread::JoinHandle;
 
+use super::luma::LumaKind;
 use super::probe::{TimeBase, file_argument, starting};
 use super::said::{Complaints, Listener, Stamp};
 use crate::error::MediaError;
@@ -25,7 +26,9 @@ pub(super) struct Orders<'a> {
     pub seek_s: Option<f64>,
     /// Turn the picture as the container asks, inside ffmpeg.
     pub turn_by_decoder: bool,
-    /// Filters, without the closing `format=gray,showinfo`.
+    /// What becomes of the delivered plane.
+    pub luma: LumaKind,
+    /// Filters that end in one 8-bit plane.
     pub filters: Vec<String>,
     /// Bytes of one delivered picture.
     pub frame_len: usize,
@@ -64,9 +67,10 @@ impl<'a> Decoder<'a> {
         let (filled, pictures) = sync_channel(READ_AHEAD);
         let (spent, empty) = channel::<Vec<u8>>();
         let (heard, stamps) = channel();
-        let frame_len = orders.frame_len;
+        let (frame_len, kind) = (orders.frame_len, orders.luma);
         let time_base = orders.time_base;
-        let reader = std::thread::spawn(move || read_pictures(stdout, frame_len, &filled, &empty));
+        let reader =
+            std::thread::spawn(move || read_pictures(stdout, frame_len, kind, &filled, &empty));
         let listener = std::thread::spawn(move || listen(stderr, time_base, &heard));
         Ok(Self {
             path: orders.path,
@@ -158,7 +162,6 @@ fn command(orders: &Orders<'_>) -> Command {
         command.arg("-noautorotate");
     }
     let mut filters = orders.filters.clone();
-    filters.push("format=gray".into());
     filters.push("showinfo=checksum=0".into());
     // The times are told; what the muxer gets must only rise, also where the container's own
     // times are closer together than its nominal frame rate.
@@ -185,6 +188,7 @@ fn command(orders: &Orders<'_>) -> Command {
 fn read_pictures(
     mut stdout: ChildStdout,
     frame_len: usize,
+    kind: LumaKind,
     filled: &SyncSender<std::io::Result<Vec<u8>>>,
     empty: &Receiver<Vec<u8>>,
 ) {
@@ -192,7 +196,10 @@ fn read_pictures(
         let mut luma = empty.try_recv().unwrap_or_default();
         luma.resize(frame_len, 0);
         let read = match stdout.read_exact(&mut luma) {
-            Ok(()) => Ok(luma),
+            Ok(()) => {
+                kind.stretch(&mut luma);
+                Ok(luma)
+            }
             Err(error) if error.kind() == ErrorKind::UnexpectedEof => return,
             Err(error) => Err(error),
         };

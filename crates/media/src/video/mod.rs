@@ -1,6 +1,7 @@
 //! Videos through ffmpeg.
 
 mod decoder;
+mod luma;
 mod probe;
 mod said;
 mod source;

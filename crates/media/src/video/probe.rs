@@ -7,6 +7,7 @@ use std::process::{Command, Stdio};
 
 use serde::Deserialize;
 
+use super::luma::LumaKind;
 use super::turn::Turn;
 use crate::error::MediaError;
 
@@ -47,6 +48,7 @@ pub(super) struct VideoFacts {
     pub width: usize,
     pub height: usize,
     pub turn: Turn,
+    pub luma: LumaKind,
     pub time_base: TimeBase,
     /// What counts as video time 0 on the container's clock.
     pub zero_s: f64,
@@ -83,6 +85,10 @@ struct Stream {
     codec_name: String,
     #[serde(default)]
     codec_type: String,
+    #[serde(default)]
+    pix_fmt: String,
+    #[serde(default)]
+    color_range: String,
     width: Option<usize>,
     height: Option<usize>,
     time_base: Option<String>,
@@ -163,7 +169,7 @@ pub(super) fn probe(path: &Path) -> Result<VideoFacts, MediaError> {
     facts(path, &answer)
 }
 
-const ENTRIES: &str = "stream=index,codec_name,codec_type,width,height,time_base,start_pts,duration_ts,nb_frames,avg_frame_rate\
+const ENTRIES: &str = "stream=index,codec_name,codec_type,pix_fmt,color_range,width,height,time_base,start_pts,duration_ts,nb_frames,avg_frame_rate\
 :stream_disposition=attached_pic:stream_side_data=rotation,displaymatrix:stream_tags=DURATION\
 :format=format_name,nb_streams,start_time,duration:packet=stream_index,pts,dts,flags";
 
@@ -265,6 +271,7 @@ fn facts(path: &Path, answer: &Answer) -> Result<VideoFacts, MediaError> {
         width,
         height,
         turn,
+        luma: LumaKind::of(&stream.pix_fmt, &stream.color_range),
         time_base,
         zero_s: times.zero_s,
         start_s: times.start_s,

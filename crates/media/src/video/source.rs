@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use meltrange_reading::{Density, Frame, FrameRequest, FrameSource, Region, SourceInfo};
 
 use super::decoder::{Decoder, Orders};
+use super::luma::LumaKind;
 use super::probe::{VideoFacts, probe};
 use super::said::{Complaints, Stamp};
 use crate::error::MediaError;
@@ -128,6 +129,7 @@ impl VideoSource {
             key_frames_only,
             seek_s: (seek_s > self.facts.start_s + lead_s).then_some(seek_s),
             turn_by_decoder: self.facts.turn.by_decoder(),
+            luma: self.facts.luma,
             filters,
             frame_len: region.map_or(self.info.width * self.info.height, |region| {
                 region.width * region.height
@@ -145,11 +147,13 @@ impl VideoSource {
         } else {
             turn.size_after(turned_width, turned_height)
         };
-        // Also without scaling: a picture of another size in mid-file must not upset the pipe.
-        let mut filters = vec![format!("scale={width}:{height}:flags=area")];
-        if !turn.filters().is_empty() || region.is_some() {
-            filters.push("format=gray".into());
-        }
+        let scale = format!("scale={width}:{height}:flags=area");
+        // The scaler also sees to it that a picture of another size in mid-file does not upset the
+        // pipe. One plane is scaled faster than three; ffmpeg converts and scales in one go.
+        let mut filters = match self.facts.luma {
+            LumaKind::Converted => vec![scale, LumaKind::Converted.filter().into()],
+            plane => vec![plane.filter().into(), scale],
+        };
         filters.extend(turn.filters().iter().map(|filter| (*filter).to_owned()));
         if let Some(Region {
             x,

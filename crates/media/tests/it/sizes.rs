@@ -118,17 +118,26 @@ fn four_k_is_delivered_at_960_columns() {
 #[test]
 fn luma_uses_the_full_range() {
     let bench = Bench::new();
-    for (colour, level) in [("white", 255_u8), ("black", 0), ("gray", 128)] {
-        bench.ffmpeg(&format!(
-            "-f lavfi -i color={colour}:s=64x64:r=5:d=0.4 {H264} {colour}.mp4"
-        ));
-        let frames = collect(&mut opened(&bench.path(&format!("{colour}.mp4"))), ALL);
-        let off = frames[0]
-            .luma
-            .iter()
-            .map(|value| value.abs_diff(level))
-            .max();
-        assert!(off <= Some(2), "{colour}: {off:?}");
+    let ten_bits =
+        "-c:v libx265 -preset ultrafast -x265-params log-level=none -pix_fmt yuv420p10le";
+    let full = "-c:v libx264 -preset ultrafast -pix_fmt yuvj420p -color_range pc";
+    let kinds = [
+        ("limited.mp4", H264),
+        ("full.mp4", full),
+        ("ten_bits.mp4", ten_bits),
+        ("mjpeg.avi", "-c:v mjpeg -q:v 2 -pix_fmt yuvj422p"),
+        ("colours.mkv", "-c:v ffv1 -pix_fmt bgr0"),
+        ("grey.mkv", "-c:v ffv1 -pix_fmt gray"),
+    ];
+    for (name, encoder) in kinds {
+        for (colour, level) in [("white", 255_u8), ("black", 0), ("gray", 128)] {
+            bench.ffmpeg(&format!(
+                "-f lavfi -i color={colour}:s=64x64:r=5:d=0.4 {encoder} {name}"
+            ));
+            let frames = collect(&mut opened(&bench.path(name)), ALL);
+            let off = frames[0].luma.iter().map(|value| value.abs_diff(level));
+            assert!(off.max() <= Some(2), "{name}, {colour}");
+        }
     }
 }
 
