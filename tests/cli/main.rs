@@ -5,5 +5,6 @@
 mod bad_input;
 mod good_input;
 mod out_folder;
+mod properties;
 mod usage;
 mod workshop;
