@@ -90,7 +90,7 @@ fn no_tubes_without_out_saves_the_picture_among_temporary_files() {
 
 #[test]
 fn logs_that_cannot_be_used_are_refused_with_their_line() {
-    let cases: [(&str, &str, &[&str]); 6] = [
+    let cases: [(&str, &str, &[&str]); 7] = [
         ("header", "0,110.0\n60,111.0\n", &["time_s"]),
         (
             "comma",
@@ -109,6 +109,11 @@ fn logs_that_cannot_be_used_are_refused_with_their_line() {
         ),
         ("one", "time_s,temperature_c\n0,110.0\n", &["1", "2"]),
         ("empty", "", &["time_s"]),
+        (
+            "nan",
+            "time_s,temperature_c\n0,NaN\n60,nan\n120,NaN\n",
+            &["0 usable", "2"],
+        ),
     ];
     let workshop = Workshop::new();
     let media = workshop.video("run.mkv", GREY, &[]);
@@ -147,7 +152,9 @@ fn a_falling_temperature_is_refused() {
         "log.csv",
         "time_s,temperature_c\n0,112.0\n30,111.0\n60,110.0\n",
     );
-    workshop.read(&media, &log, &[]).assert_refused(&["falls"]);
+    workshop
+        .read(&media, &log, &[])
+        .assert_refused(&["falls", "112.0", "111.0", "hint:"]);
 }
 
 #[test]

@@ -181,3 +181,54 @@ fn curves_are_printed_when_asked_for() {
     // Simulating did not need the network or a terminal, and neither did this.
     meltrange().arg("--version").assert().success();
 }
+
+#[test]
+fn a_4k_video_is_read_in_the_pixels_of_its_pictures() {
+    let workshop = Workshop::new();
+    let recording = workshop.recording("mkv");
+    let large = workshop.path("large.mkv");
+    let made = std::process::Command::new("ffmpeg")
+        .args(["-nostdin", "-v", "error", "-i"])
+        .arg(recording.join("video.mkv"))
+        // One picture in four is enough here; twelve times as wide and high, then cut to 16:9.
+        .args([
+            "-vf",
+            "select=not(mod(n\\,4)),scale=3840:2880,crop=3840:2160",
+        ])
+        .args([
+            "-fps_mode",
+            "vfr",
+            "-c:v",
+            "libx264",
+            "-preset",
+            "ultrafast",
+        ])
+        .arg(&large)
+        .output()
+        .expect("ffmpeg is installed");
+    assert!(
+        made.status.success(),
+        "{}",
+        String::from_utf8_lossy(&made.stderr)
+    );
+    let reading = workshop
+        .read(
+            &large,
+            &recording.join("temperature.csv"),
+            &["--video-start", "7.5", "--json", "--out", "evidence"],
+        )
+        .json();
+    assert_eq!(reading["tubes"][0]["outcome"], "melted");
+    let truth: Value = serde_json::from_slice(
+        &std::fs::read(recording.join("truth.json")).expect("simulate wrote the truth"),
+    )
+    .expect("the truth is JSON");
+    let true_px = 12.0 * truth["tubes"][0]["x_px"].as_f64().expect("a number");
+    let found_px = reading["tubes"][0]["x_px"].as_f64().expect("a number");
+    assert!(
+        (found_px - true_px).abs() < 60.0,
+        "x_px is {found_px:.0}, truth {true_px:.0}"
+    );
+    let page = std::fs::metadata(workshop.path("evidence/evidence.html")).expect("the page");
+    assert!(page.len() < 3_000_000, "the page has {} bytes", page.len());
+}

@@ -52,3 +52,41 @@ fn a_full_disk_leaves_nothing() {
     assert!(output.stdout.is_empty());
     assert_eq!(workshop.names(), before);
 }
+
+#[test]
+fn a_full_file_system_leaves_nothing() {
+    let workshop = Workshop::new();
+    let disk = workshop.path("disk");
+    std::fs::create_dir(&disk).expect("there is room");
+    // A file system of our own in a namespace of our own: no rights on the machine are needed
+    // where the kernel lets people make such namespaces.
+    const SIZE: &str = "mount -t tmpfs -o size=64k none \"$0\"";
+    let in_namespace = |script: &str| {
+        let mut command = Command::new("unshare");
+        command
+            .args(["--user", "--map-root-user", "--mount", "sh", "-c", script])
+            .arg(&disk);
+        command
+    };
+    let mountable = in_namespace(SIZE).output();
+    if !mountable.is_ok_and(|tried| tried.status.success()) {
+        eprintln!("skipped: this machine does not let us mount a small file system");
+        return;
+    }
+    let recording = workshop.recording("frames");
+    let script = format!(
+        "{SIZE} && cd \"$0\" && \"$1\" read \"$2\" --temperature \"$2/temperature.csv\" --out deep/evidence; \
+         status=$?; echo \"left: $(ls -A \"$0\")\"; exit $status"
+    );
+    let output = in_namespace(&script)
+        .arg(env!("CARGO_BIN_EXE_meltrange"))
+        .arg(&recording)
+        .output()
+        .expect("unshare ran a moment ago");
+    let message = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(output.status.code(), Some(1), "{message}");
+    for words in ["deep/evidence", "No space left", "hint: "] {
+        assert!(message.contains(words), "{words}: {message}");
+    }
+    assert_eq!(String::from_utf8_lossy(&output.stdout), "left: \n");
+}

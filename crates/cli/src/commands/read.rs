@@ -115,6 +115,12 @@ impl Run<'_> {
             ReadError::NoOverlap { .. } => self.named(error).hint(
                 "say with --video-start at which log time the video begins, or check that both belong together",
             ),
+            ReadError::Falling { .. } => self.named(error).hint(
+                "check that the log belongs to this recording, and that its columns are what their names say",
+            ),
+            ReadError::TooFewFrames { .. } => self.named(error).hint(
+                "take a picture at least every few seconds from before the first liquid until after the last crystal",
+            ),
             _ => self.named(error),
         }
     }
