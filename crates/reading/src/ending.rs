@@ -108,13 +108,12 @@ impl Ending {
         let bottom = powder_rows.1.saturating_sub((0.25 * bore) as usize);
         spared[bottom.min(along)..].fill(true);
         let (mut area, mut solid) = (0usize, 0usize);
-        for i in 0..self.floor.len() {
+        for (i, (floor, within)) in self.floor.iter().zip(inside).enumerate() {
             let (x, y) = (i % across, i / across);
-            if !inside[i] || !central(x) || spared[y] {
-                continue;
+            if *within && central(x) && !spared[y] {
+                area += 1;
+                solid += usize::from(*floor > threshold);
             }
-            area += 1;
-            solid += usize::from(self.floor[i] > threshold);
         }
         solid as f32 / area.max(1) as f32
     }

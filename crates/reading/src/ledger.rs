@@ -52,8 +52,8 @@ impl Ledger {
             && cleared[MAIN_CUE] - self.noise[MAIN_CUE] < TOO_MUCH_FOR_NOISE
         {
             self.learnt += 1;
-            for i in 0..3 {
-                self.noise[i] += (cleared[i] - self.noise[i]) / self.learnt as f32;
+            for (noise, now) in self.noise.iter_mut().zip(cleared) {
+                *noise += (now - *noise) / self.learnt as f32;
             }
             self.zero = self.noise;
             return self.show(self.carry);

@@ -332,7 +332,7 @@ impl Gathering {
                 self.seen.push(seen);
             }
             None => {
-                if self.sample.is_none() || self.frames % 50 == 0 {
+                if self.sample.is_none() || self.frames.is_multiple_of(50) {
                     self.sample = Some(KeptFrame::of(frame));
                 }
                 self.early.push(KeptFrame::of(frame));

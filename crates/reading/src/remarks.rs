@@ -188,17 +188,19 @@ fn powder_remarks(tube: &Tube, story: &TubeStory, out: &mut Vec<Remark>) {
         .iter()
         .map(|l| -l.widening * step_px.max(1.0))
         .fold(0.0, f32::max);
-    if narrowed > 0.025 * tube.bore_px {
-        if let Some(first) = before
-            .iter()
-            .find(|l| -l.widening * step_px.max(1.0) > 0.4 * narrowed)
-        {
-            out.push(Remark {
-                kind: RemarkKind::Shrinkage,
-                time_s: first.time_s,
-                text: format!("the powder drew back from the glass by {:.0} % of the bore; not counted as liquid", 100.0 * narrowed / tube.bore_px),
-            });
-        }
+    let drew_back = before
+        .iter()
+        .find(|l| -l.widening * step_px.max(1.0) > 0.4 * narrowed)
+        .filter(|_| narrowed > 0.025 * tube.bore_px);
+    if let Some(first) = drew_back {
+        out.push(Remark {
+            kind: RemarkKind::Shrinkage,
+            time_s: first.time_s,
+            text: format!(
+                "the powder drew back from the glass by {:.0} % of the bore; not counted as liquid",
+                100.0 * narrowed / tube.bore_px
+            ),
+        });
     }
     if let Some(wet) = before.windows(3).find(|w| {
         w.iter().all(|l| {

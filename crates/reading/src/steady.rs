@@ -322,9 +322,10 @@ impl Steadier {
         let n = self.points.len() as f64;
         for (i, damping) in [0.02, 0.02, 0.05, 0.05, 1e-4, 1e-3].into_iter().enumerate() {
             normal[i][i] += damping * n;
-            for j in 0..i {
-                normal[i][j] = normal[j][i];
-            }
+        }
+        for i in 0..6 {
+            let upper: [f64; 6] = std::array::from_fn(|j| normal[j.min(i)][j.max(i)]);
+            normal[i] = upper;
         }
         let step = solve6(normal, right)?;
         Some(step.map(|v| v as f32))

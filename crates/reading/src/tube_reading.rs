@@ -16,7 +16,7 @@ use crate::tubes::Lighting;
 /// Liquid first shows as spots that still scatter somewhat, so a strict cue sees less of it.
 /// Found on simulated recordings; a third more or less moves the moment by about a quarter of the
 /// time in which the liquid doubles, which is part of the stated uncertainty.
-const FIRST_LIQUID: [f32; 3] = [0.0112, 0.0072, 0.0044];
+const FIRST_LIQUID: [f32; 3] = [0.0100, 0.0064, 0.0039];
 /// Measured by the main cue against true liquid fraction, likewise.
 const LIQUID_FROM_CLEARED: [(f32, f32); 7] = [
     (0.0, 0.0),
