@@ -9,6 +9,8 @@ so that a busy machine hits all of them; the table has medians.
 import json
 import os
 import platform
+import shlex
+import shutil
 import statistics
 import subprocess
 import sys
@@ -65,27 +67,46 @@ def peak_bytes(command):
     return peak
 
 
+def text_of(path):
+    """Text of a file; nothing when it is not there."""
+    return path.read_text(encoding="utf-8") if path.exists() else None
+
+
 def simulated(name):
-    """Folder of a recording, rendered when it is not there yet."""
+    """Folder of a recording, rendered when it is not there yet or its scene has changed."""
     folder = PLACE / name
-    if not folder.exists():
+    scene = ROOT / "benches" / "scenes" / f"{name}.toml"
+    if text_of(folder / "scene.toml") != text_of(scene):
         print(f"rendering {name} ...", file=sys.stderr)
         PLACE.mkdir(parents=True, exist_ok=True)
-        run([MELTRANGE, "simulate", ROOT / "benches" / "scenes" / f"{name}.toml", "--out", folder])
+        shutil.rmtree(folder, ignore_errors=True)
+        run([MELTRANGE, "simulate", scene, "--out", folder])
     return folder
 
 
 def encoded(path, source, filters, options):
-    """A video made from another by ffmpeg, when it is not there yet."""
-    if not path.exists():
+    """A video made from another by ffmpeg, when it is not there yet or was made otherwise."""
+    command = ["ffmpeg", "-nostdin", "-v", "error", "-y", "-i", str(source), "-vf", filters]
+    command += ["-c:v", "libx264", "-preset", "veryfast", *options]
+    made_by = path.with_suffix(".command")
+    recipe = f"{shlex.join(command)}\n{source.stat().st_mtime_ns}\n"
+    if not path.exists() or text_of(made_by) != recipe:
         print(f"encoding {path.name} ...", file=sys.stderr)
         unfinished = path.with_suffix(".unfinished.mp4")
-        run(
-            ["ffmpeg", "-nostdin", "-v", "error", "-y", "-i", source, "-vf", filters]
-            + ["-c:v", "libx264", "-preset", "veryfast", *options, unfinished]
-        )
+        run([*command, unfinished])
         unfinished.rename(path)
+        made_by.write_text(recipe, encoding="utf-8")
     return path
+
+
+def machine():
+    """Processor and cores as the system names them."""
+    model = platform.machine()
+    for line in (text_of(Path("/proc/cpuinfo")) or "").splitlines():
+        if line.startswith("model name"):
+            model = line.split(":", 1)[1].strip()
+            break
+    return f"{model}, {os.cpu_count()} cores"
 
 
 def slowed_log(path, source, factor):
@@ -172,8 +193,9 @@ def main():
     )
     two_hours_log = slowed_log(PLACE / "two-hours.csv", phone / "temperature.csv", 8.0)
 
-    print(f"{platform.machine()}, {os.cpu_count()} cores, load {os.getloadavg()[0]:.1f} at the start, ", end="")
-    print(f"{ROUNDS} rounds, {run([MELTRANGE, '--version']).strip()}")
+    commit = run(["git", "-C", ROOT, "describe", "--always", "--dirty"]).strip()
+    print(f"{time.strftime('%Y-%m-%d')}, {machine()}, load {os.getloadavg()[0]:.1f} at the start, ", end="")
+    print(f"{ROUNDS} rounds, {run([MELTRANGE, '--version']).strip()}, commit {commit}")
     truth = {
         folder: json.loads((folder / "truth.json").read_text(encoding="utf-8"))
         for folder in (practical, phone)
