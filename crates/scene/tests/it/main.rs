@@ -1,5 +1,7 @@
 //! The simulated view: scene files, pictures and truth.
 
+mod evidence;
 mod files;
 mod pictures;
 mod truth;
+mod whole_suite;

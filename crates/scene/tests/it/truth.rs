@@ -1,6 +1,6 @@
 //! Truth: outcomes, order of the moments, and that what is not melting does not count as liquid.
 
-use meltrange_scene::{Film, Scene, Truth, suite};
+use meltrange_scene::{Film, Scene, Truth};
 
 use crate::pictures::small;
 
@@ -159,23 +159,5 @@ fn the_log_follows_the_block_within_its_noise_and_keeps_its_gaps() {
             "{off} °C at {} s",
             line.time_s
         );
-    }
-}
-
-#[test]
-fn the_suite_begins_without_liquid() {
-    // One scene of each kind is enough; drawing all is left to the suite's own program.
-    for scene in suite(1).into_iter().step_by(9) {
-        let name = scene.name.clone();
-        let truth = Film::new(scene).expect("possible").truth();
-        for tube in &truth.tubes {
-            if let Some(first) = tube.first_liquid {
-                assert!(
-                    first.video_time_s > 20.0,
-                    "{name} tube {}: {first:?}",
-                    tube.tube
-                );
-            }
-        }
     }
 }
