@@ -281,13 +281,22 @@ fn shading(scene: &Scene) -> Vec<f32> {
     map
 }
 
+/// How far [`blur`] carries a level, and how far from an edge it is not quite right \[px\].
+pub(crate) fn blur_reach_px(sigma_px: f64) -> usize {
+    blur_passes(sigma_px) as usize
+}
+
+fn blur_passes(sigma_px: f64) -> f64 {
+    (sigma_px * sigma_px / 0.62).ceil().max(1.0)
+}
+
 /// Blur in place with a point spread of standard deviation `sigma_px`, by repeated three-point means;
 /// `scratch` is overwritten. The outermost pixels keep their value in each pass.
 pub(crate) fn blur(levels: &mut [f32], width: usize, sigma_px: f64, scratch: &mut Vec<f32>) {
     if sigma_px < 0.05 || width < 3 || levels.len() < 3 * width {
         return;
     }
-    let passes = (sigma_px * sigma_px / 0.62).ceil().max(1.0);
+    let passes = blur_passes(sigma_px);
     // A three-point mean with side weights w has variance 2w.
     let side = (sigma_px * sigma_px / (2.0 * passes)) as f32;
     let middle = 1.0 - 2.0 * side;

@@ -46,6 +46,9 @@ pub(crate) struct Region {
     pub(crate) height: usize,
 }
 
+/// How far the region of a tube reaches beyond its bore \[px\].
+pub(crate) const MAP_MARGIN_PX: usize = 4;
+
 /// Local coordinates of the pixels of a region.
 #[derive(Debug, Clone)]
 pub(crate) struct LocalMap {
@@ -59,7 +62,7 @@ pub(crate) struct LocalMap {
 impl LocalMap {
     /// The region that holds a tube from below its bottom to `height_px` above it.
     pub(crate) fn new(stand: &Stand, height_px: f64, picture: (usize, usize)) -> Self {
-        let margin = stand.bore_radius_px + 4.0;
+        let margin = stand.bore_radius_px + MAP_MARGIN_PX as f64;
         let corners = [
             (-margin, -6.0),
             (margin, -6.0),

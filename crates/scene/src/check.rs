@@ -1,10 +1,18 @@
 //! From TOML text to a checked scene, with errors that name the line.
 
+mod tube;
+
 use toml::de::{DeTable, DeValue};
 
-use crate::heating::solid;
+use crate::heating::{block, scan_span_c};
 use crate::spec::{Container, Scene};
-use crate::tube_spec::TubeSpec;
+
+use self::tube::check_tube;
+
+/// Latest log time that a scene may name \[s\].
+const LATEST_S: f64 = 1e6;
+/// Most pictures of a recording: over an hour at 30 a second.
+const MOST_PICTURES: f64 = 120_000.0;
 
 /// Why a scene cannot be used.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -105,7 +113,8 @@ impl Scene {
             (1..=3).contains(&tubes),
             "1 to 3 [[tube]] tables",
         )?;
-        if self.name.is_empty() || self.name.contains(['/', '\\', '\0']) {
+        let leads_elsewhere = self.name == "." || self.name == "..";
+        if self.name.is_empty() || leads_elsewhere || self.name.contains(['/', '\\', '\0']) {
             return Err(value(
                 "name",
                 format!("{:?}", self.name),
@@ -124,6 +133,35 @@ impl Scene {
                 "another container: AVI keeps a steady rate only (timing has jitter or drops)";
             return Err(value("output.container", "\"avi\"".into(), expected));
         }
+        self.check_scan()
+    }
+
+    /// The scan goes upwards and the recording has an end in sight.
+    fn check_scan(&self) -> Result<(), SceneError> {
+        let impossible = |error| value("programme", "impossible".into(), &format!("{error}"));
+        let (start_c, end_c) = scan_span_c(self).map_err(impossible)?;
+        if end_c <= start_c {
+            let (key, found, expected) = match self.programme.end_c {
+                Some(end_c) => ("end_c", end_c, format!("above the start at {start_c:.1}")),
+                None => ("start_c", start_c, format!("below the end at {end_c:.1}")),
+            };
+            return Err(value(
+                &format!("programme.{key}"),
+                found.to_string(),
+                &expected,
+            ));
+        }
+        let programme_s = block(self).map_err(impossible)?.programme_end_s();
+        let video_s = programme_s + self.programme.tail_s - self.log.video_start_s;
+        let pictures = video_s * self.timing.frames_per_s;
+        if !(1.0..=MOST_PICTURES).contains(&pictures) {
+            let found = format!(
+                "{}, which makes {pictures:.0} pictures over {video_s:.0} s",
+                self.timing.frames_per_s
+            );
+            let expected = format!("1 to {MOST_PICTURES} pictures");
+            return Err(value("timing.frames_per_s", found, &expected));
+        }
         Ok(())
     }
 
@@ -139,7 +177,7 @@ impl Scene {
                 ("bottom_fraction", picture.bottom_fraction, 0.3, 0.97),
                 ("centre_fraction", picture.centre_fraction, 0.1, 0.9),
                 ("contrast", picture.contrast, 0.1, 1.2),
-                ("lamp_tint", least(&picture.lamp_tint), 0.05, 3.0),
+                ("lamp_tint", farthest(&picture.lamp_tint, 1.0), 0.05, 3.0),
             ],
         )?;
         ranges(
@@ -173,6 +211,15 @@ impl Scene {
                 ("tail_s", self.log.tail_s, 0.0, 3600.0),
             ],
         )?;
+        for gap in &self.log.gaps {
+            ranges(
+                "log.gaps",
+                &[
+                    ("from_s", gap.from_s, 0.0, LATEST_S),
+                    ("to_s", gap.to_s, gap.from_s, LATEST_S),
+                ],
+            )?;
+        }
         ranges(
             "timing",
             &[
@@ -223,7 +270,7 @@ impl Scene {
                 "camera.exposure_steps",
                 &[
                     ("gain", step.gain, 0.05, 10.0),
-                    ("at_s", step.at_s, 0.0, 1e6),
+                    ("at_s", step.at_s, 0.0, LATEST_S),
                 ],
             )?;
         }
@@ -233,7 +280,7 @@ impl Scene {
                 &[
                     ("blur_px", hunt.blur_px, 0.0, 20.0),
                     ("duration_s", hunt.duration_s, 0.01, 1e4),
-                    ("at_s", hunt.at_s, 0.0, 1e6),
+                    ("at_s", hunt.at_s, 0.0, LATEST_S),
                 ],
             )?;
         }
@@ -242,7 +289,7 @@ impl Scene {
                 "camera.occlusions",
                 &[
                     ("duration_s", occlusion.duration_s, 0.01, 1e4),
-                    ("at_s", occlusion.at_s, 0.0, 1e6),
+                    ("at_s", occlusion.at_s, 0.0, LATEST_S),
                 ],
             )?;
         }
@@ -250,133 +297,18 @@ impl Scene {
     }
 }
 
-fn check_tube(tube: &TubeSpec, number: usize) -> Result<(), SceneError> {
-    let place = format!("tube {number}");
-    ranges(
-        &place,
-        &[
-            ("melts_at_c", tube.melts_at_c, -20.0, 450.0),
-            (
-                "impurity_mole_fraction",
-                tube.impurity_mole_fraction,
-                0.0,
-                0.3,
-            ),
-            (
-                "fusion_j_per_mol",
-                tube.fusion_j_per_mol,
-                1_000.0,
-                200_000.0,
-            ),
-            (
-                "molar_mass_g_per_mol",
-                tube.molar_mass_g_per_mol,
-                20.0,
-                2_000.0,
-            ),
-            ("mass_mg", tube.mass_mg, 0.05, 50.0),
-            (
-                "thermal_resistance_k_per_w",
-                tube.thermal_resistance_k_per_w,
-                10.0,
-                5_000.0,
-            ),
-            ("time_constant_s", tube.time_constant_s, 0.5, 300.0),
-            ("place_offset_c", tube.place_offset_c, -10.0, 10.0),
-            ("column_height_mm", tube.column_height_mm, 0.5, 8.0),
-            ("grain_mm", tube.grain_mm, 0.05, 0.5),
-            ("grain_spread", tube.grain_spread, 0.0, 0.8),
-            ("elongation", tube.elongation, 1.0, 4.0),
-            ("packing_fraction", tube.packing_fraction, 0.3, 0.9),
-            ("top_roughness", tube.top_roughness, 0.0, 0.4),
-            ("albedo", tube.albedo, 0.05, 1.0),
-            ("tint", least(&tube.tint), 0.0, 3.0),
-            ("dry_translucency", tube.dry_translucency, 0.0, 0.4),
-            ("wet_translucency", tube.wet_translucency, 0.0, 0.5),
-            ("held_fraction", tube.held_fraction, 0.0, 0.5),
-            ("wall_first", tube.wall_first, 0.0, 1.0),
-            ("patchiness", tube.patchiness, 0.0, 1.0),
-            ("bottom_first", tube.bottom_first, -1.0, 1.0),
-            ("grain_span", tube.grain_span, 0.03, 0.8),
-            ("straggling", tube.straggling, 0.25, 1.0),
-            ("collapse_from", tube.collapse_from, 0.0, 0.8),
-            (
-                "collapse_to",
-                tube.collapse_to,
-                tube.collapse_from + 0.02,
-                1.0,
-            ),
-            ("jerkiness", tube.jerkiness, 0.0, 1.0),
-            ("tilt_deg", tube.tilt_deg, -25.0, 25.0),
-            ("specks", f64::from(tube.specks), 0.0, 50.0),
-        ],
-    )?;
-    if let Some(eutectic_c) = tube.eutectic_c {
-        let clear_c = tube.melts_at_c - 0.01;
-        ranges(&place, &[("eutectic_c", eutectic_c, -50.0, clear_c)])?;
-    }
-    if let Err(error) = solid(tube) {
-        let found = tube
-            .eutectic_c
-            .map_or("none".to_owned(), |eutectic_c| eutectic_c.to_string());
-        return Err(value(
-            &format!("{place} eutectic_c"),
-            found,
-            &format!("a possible melting law ({error})"),
-        ));
-    }
-    for drop in &tube.settling {
-        ranges(
-            &format!("{place} settling"),
-            &[
-                ("drop_fraction", drop.drop_fraction, 0.0, 0.3),
-                ("above_fraction", drop.above_fraction, 0.0, 0.9),
-            ],
-        )?;
-    }
-    if let Some(shrink) = tube.shrinkage {
-        ranges(
-            &format!("{place} shrinkage"),
-            &[
-                ("strength", shrink.strength, 0.0, 0.4),
-                ("duration_s", shrink.duration_s, 0.0, 1e5),
-                ("cracks", f64::from(shrink.cracks), 0.0, 6.0),
-            ],
-        )?;
-    }
-    for (name, onset) in [
-        ("wetting", tube.wetting),
-        ("glistening", tube.glistening),
-        ("condensation", tube.condensation),
-        ("sublimate", tube.sublimate),
-        ("bubbles", tube.bubbles),
-    ] {
-        if let Some(onset) = onset {
-            ranges(
-                &format!("{place} {name}"),
-                &[
-                    ("strength", onset.strength, 0.0, 1.0),
-                    ("duration_s", onset.duration_s, 0.0, 1e5),
-                ],
-            )?;
+/// The component farthest from `middle`; one that is not a number is farthest of all.
+fn farthest<const N: usize>(values: &[f64; N], middle: f64) -> f64 {
+    let mut farthest = middle;
+    for &value in values {
+        if value.is_nan() {
+            return value;
+        }
+        if (value - middle).abs() > (farthest - middle).abs() {
+            farthest = value;
         }
     }
-    if let Some(char) = tube.charring {
-        ranges(
-            &format!("{place} charring"),
-            &[
-                ("at_c", char.at_c, -50.0, 500.0),
-                ("width_c", char.width_c, 0.05, 100.0),
-                ("time_constant_s", char.time_constant_s, 0.1, 1e5),
-                ("strength", char.strength, 0.0, 1.0),
-            ],
-        )?;
-    }
-    Ok(())
-}
-
-fn least(values: &[f64; 3]) -> f64 {
-    values.iter().copied().fold(f64::INFINITY, f64::min)
+    farthest
 }
 
 fn ranges(place: &str, checks: &[(&str, f64, f64, f64)]) -> Result<(), SceneError> {

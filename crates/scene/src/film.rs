@@ -4,9 +4,9 @@ use meltrange_physics::{BlockTemperature, Celsius, MeltingError};
 use rayon::prelude::*;
 
 use crate::backdrop::backdrop;
-use crate::camera::{Camera, Warp, blur};
+use crate::camera::{Camera, Warp, blur, blur_reach_px};
 use crate::camera_spec::OcclusionKind;
-use crate::canvas::Canvas;
+use crate::canvas::{Canvas, MAP_MARGIN_PX};
 use crate::heating::{LogLine, block, picture_times_s, temperature_log};
 use crate::spec::Scene;
 use crate::tube::{Tube, glaze};
@@ -69,6 +69,9 @@ pub struct Film {
     /// Gain of the automatic exposure every [`METER_STEP_S`].
     auto_gain: Vec<f64>,
 }
+
+/// Where a tube's own picture ends, in bores; outside stands what stands there anyway (a neighbour's glass).
+const GLASS_PER_BORE: f32 = 1.05;
 
 /// Buffers reused from picture to picture.
 #[derive(Debug, Default)]
@@ -220,42 +223,63 @@ impl Film {
     /// Put the tubes as they are now into the steady picture, seen through the lens.
     fn assemble(&self, time_s: f64, work: &mut Workspace) {
         let width = self.scene.picture.width;
+        let blur_px = self.scene.camera.blur_px;
+        let spill = blur_reach_px(blur_px);
+        // A narrow blur stays within the map of a tube, and the rest is blurred once for all.
+        let tube_by_tube = spill <= MAP_MARGIN_PX;
         work.steady.clear();
-        work.steady.extend_from_slice(&self.still_blurred);
+        work.steady.extend_from_slice(if tube_by_tube {
+            &self.still_blurred
+        } else {
+            &self.still
+        });
         for (plane, lamp) in work.chroma.iter_mut().zip(self.lamp_chroma) {
             plane.clear();
             plane.resize(self.still.len() / 4, lamp);
         }
-        let skip = (self.scene.camera.blur_px.powi(2) / 0.62).ceil() as usize;
         for tube in self.tubes.iter().flatten() {
             tube.compose(&mut work.canvas, time_s, &mut work.levels, &mut work.solid);
-            let region = tube.map.region;
-            // Outside the glass of this tube stands what stands there anyway (a neighbour's glass).
-            let reach = tube.stand.bore_radius_px as f32 * 1.05;
-            for row in 0..region.height {
-                let from = (region.y0 + row) * width + region.x0;
-                for column in 0..region.width {
-                    let at = row * region.width + column;
-                    if tube.map.u[at].abs() > reach {
-                        work.levels[at] = self.still[from + column];
-                    }
-                }
-            }
-            blur(
-                &mut work.levels,
-                region.width,
-                self.scene.camera.blur_px,
-                &mut work.scratch,
-            );
-            for row in skip..region.height.saturating_sub(skip) {
-                let from = row * region.width;
-                let to = (region.y0 + row) * width + region.x0;
-                work.steady[to + skip..to + region.width - skip]
-                    .copy_from_slice(&work.levels[from + skip..from + region.width - skip]);
+            if tube_by_tube {
+                self.stamp_blurred(tube, spill, work);
+            } else {
+                stamp_sharp(tube, width, work);
             }
             if self.scene.picture.colour {
                 self.tint(tube, time_s, &work.solid, &mut work.chroma);
             }
+        }
+        if !tube_by_tube {
+            blur(&mut work.steady, width, blur_px, &mut work.scratch);
+        }
+    }
+
+    /// Put one tube, as composed, into the steady picture through a lens that spills at most `spill`
+    /// pixels.
+    fn stamp_blurred(&self, tube: &Tube, spill: usize, work: &mut Workspace) {
+        let width = self.scene.picture.width;
+        let region = tube.map.region;
+        let reach = tube.stand.bore_radius_px as f32 * GLASS_PER_BORE;
+        for row in 0..region.height {
+            let from = (region.y0 + row) * width + region.x0;
+            for column in 0..region.width {
+                let at = row * region.width + column;
+                if tube.map.u[at].abs() > reach {
+                    work.levels[at] = self.still[from + column];
+                }
+            }
+        }
+        blur(
+            &mut work.levels,
+            region.width,
+            self.scene.camera.blur_px,
+            &mut work.scratch,
+        );
+        let columns = spill..region.width.saturating_sub(spill).max(spill);
+        for row in spill..region.height.saturating_sub(spill) {
+            let from = row * region.width;
+            let to = (region.y0 + row) * width + region.x0;
+            work.steady[to + columns.start..to + columns.end]
+                .copy_from_slice(&work.levels[from + columns.start..from + columns.end]);
         }
     }
 
@@ -375,6 +399,21 @@ impl Film {
         let position = (time_s / METER_STEP_S).clamp(0.0, self.auto_gain.len() as f64 - 1.001);
         let (index, part) = (position as usize, position.fract());
         self.auto_gain[index] * (1.0 - part) + self.auto_gain[index + 1] * part
+    }
+}
+
+/// Put one tube, as composed, into the steady picture before the lens.
+fn stamp_sharp(tube: &Tube, width: usize, work: &mut Workspace) {
+    let region = tube.map.region;
+    let reach = tube.stand.bore_radius_px as f32 * GLASS_PER_BORE;
+    for row in 0..region.height {
+        let to = (region.y0 + row) * width + region.x0;
+        for column in 0..region.width {
+            let at = row * region.width + column;
+            if tube.map.u[at].abs() <= reach {
+                work.steady[to + column] = work.levels[at];
+            }
+        }
     }
 }
 

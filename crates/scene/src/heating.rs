@@ -41,17 +41,23 @@ pub(crate) fn contact(tube: &TubeSpec) -> Result<ThermalContact, MeltingError> {
     )
 }
 
-/// The block's temperature over the whole scene.
-pub(crate) fn block(scene: &Scene) -> Result<BlockTemperature, MeltingError> {
-    let programme = &scene.programme;
-    let start_c = match programme.start_c {
+/// Where the scan starts and ends \[°C\]: as given, or around the melting of the tubes.
+pub(crate) fn scan_span_c(scene: &Scene) -> Result<(f64, f64), MeltingError> {
+    let start_c = match scene.programme.start_c {
         Some(start_c) => start_c,
         None => coldest_melting_c(scene)? - 3.0,
     };
-    let end_c = match programme.end_c {
+    let end_c = match scene.programme.end_c {
         Some(end_c) => end_c,
         None => hottest_clearing_c(scene)?,
     };
+    Ok((start_c, end_c))
+}
+
+/// The block's temperature over the whole scene.
+pub(crate) fn block(scene: &Scene) -> Result<BlockTemperature, MeltingError> {
+    let programme = &scene.programme;
+    let (start_c, end_c) = scan_span_c(scene)?;
     let mut legs = Vec::new();
     let mut from_c = start_c;
     if programme.approach_c > 0.0 {

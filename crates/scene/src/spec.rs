@@ -94,7 +94,7 @@ pub struct PictureSpec {
     pub lamp_tint: [f64; 3],
     /// What is behind the tubes.
     pub backdrop: Backdrop,
-    /// Bore of a capillary, taken as 1 mm \[px\]; default a tenth of the smaller picture side.
+    /// Bore of a capillary, taken as 1 mm \[px\]; default 0.12 of the smaller picture side.
     pub bore_px: Option<f64>,
     /// Distance of neighbouring tubes in bores.
     pub spacing: f64,

@@ -114,6 +114,62 @@ fn the_suite_is_varied_sound_and_reads_back() {
     }
 }
 
+#[test]
+fn what_cannot_be_is_refused() {
+    let cases = [
+        (
+            "[programme]\nstart_c = 120.0\nend_c = 110.0\n",
+            "line 3: programme.end_c is 110; expected above the start at 120.0",
+        ),
+        (
+            "[programme]\nstart_c = 300.0\n",
+            "line 2: programme.start_c is 300; expected below the end at",
+        ),
+        (
+            "[programme]\nstart_c = 20.0\nrate_c_per_min = 0.02\n[timing]\nframes_per_s = 30.0\n",
+            "line 5: timing.frames_per_s is 30, which makes 8",
+        ),
+        (
+            "[log]\nvideo_start_s = 30000.0\n",
+            "timing.frames_per_s is 1, which makes -",
+        ),
+        (
+            "[log]\ngaps = [{ from_s = 40.0, to_s = 30.0 }]\n",
+            "line 2: log.gaps.to_s is 30; expected 40 to",
+        ),
+        (
+            "[[tube]]\nshift_px = [0.0, nan]\n",
+            "line 2: tube 1 shift_px is NaN; expected -500 to 500",
+        ),
+        (
+            "[[tube]]\ntint = [1.0, 9.0, 0.0]\n",
+            "line 2: tube 1 tint is 9; expected 0 to 3",
+        ),
+        (
+            "[[tube]]\nwetting = { at_s = 10.0, at_c = 100.0 }\n",
+            "line 2: tube 1 wetting.at_c is 100; expected either at_s or at_c, not both",
+        ),
+        (
+            "[[tube]]\nsettling = [{ at_s = nan }]\n",
+            "line 2: tube 1 settling at_s is NaN; expected 0 to",
+        ),
+        (
+            "name = \"..\"\n",
+            "line 1: name is \"..\"; expected a name that can name a folder",
+        ),
+        (
+            "[picture]\nlight = \"side\"\n",
+            "line 2: unknown variant `side`, expected `front` or `back`",
+        ),
+        ("seed = -1\n", "line 1: invalid value: integer `-1`"),
+        ("seed = 1\nseed = 2\n", "line 2: duplicate key"),
+    ];
+    for (text, expected) in cases {
+        let message = refusal(text);
+        assert!(message.starts_with(expected), "{text}gave: {message}");
+    }
+}
+
 proptest! {
     #[test]
     fn any_text_is_read_or_refused(text in "[a-z_\\[\\]=.\"0-9\n -]{0,200}") {
@@ -122,4 +178,31 @@ proptest! {
             prop_assert!(line >= 1 && line <= text.lines().count() + 1);
         }
     }
+
+    /// A sound file in which one stretch was overwritten: what still passes is drawable and reads back.
+    #[test]
+    fn a_damaged_file_is_read_or_refused(
+        begin in 0usize..DEMO.len(),
+        length in 0usize..12,
+        patch in "(-?[0-9]{1,9}(\\.[0-9]{1,3})?|nan|inf|true|\"[a-z]*\"|[=\\[\\]{},.\n #]{0,4}|\\PC{0,6})",
+    ) {
+        let mut text = DEMO.to_owned();
+        let floor = |mut at: usize| {
+            while !DEMO.is_char_boundary(at) {
+                at -= 1;
+            }
+            at
+        };
+        let end = (begin + length).min(DEMO.len());
+        text.replace_range(floor(begin)..floor(end).max(floor(begin)), &patch);
+        match Scene::from_toml(&text) {
+            Ok(scene) => {
+                let back = scene.to_toml().expect("what was read has a TOML form");
+                prop_assert_eq!(Scene::from_toml(&back).expect("and reads back"), scene);
+            }
+            Err(error) => prop_assert!(error.to_string().contains(' ')),
+        }
+    }
 }
+
+const DEMO: &str = include_str!("../../../../tests/scenes/demo_unknown_1.toml");

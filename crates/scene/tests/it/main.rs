@@ -1,6 +1,7 @@
 //! The simulated view: scene files, pictures and truth.
 
 mod evidence;
+mod extremes;
 mod files;
 mod pictures;
 mod truth;

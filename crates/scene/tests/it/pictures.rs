@@ -131,3 +131,27 @@ fn back_light_turns_the_contrast_round() {
     assert!(contrast(&front) > 30.0, "front {}", contrast(&front));
     assert!(contrast(&back) < -60.0, "back {}", contrast(&back));
 }
+
+#[test]
+fn a_wide_blur_spreads_the_light_and_loses_none() {
+    let total = |blur_px: f64| -> (f64, u8) {
+        let camera =
+            format!("[camera]\nnoise = 0.0\nshot_noise = 0.0\nblur_px = {blur_px:?}\n[timing]");
+        let luma = small("", &camera).picture(0).luma;
+        let sum: u64 = luma.iter().map(|&level| u64::from(level)).sum();
+        (sum as f64, luma.into_iter().max().unwrap_or(0))
+    };
+    let (sharp, brightest) = total(0.0);
+    // 1.3 px stays within the margin of a tube's map, 5 px is wider than the tube's whole map.
+    for blur_px in [1.3, 2.0, 5.0] {
+        let (blurred, still_bright) = total(blur_px);
+        assert!(
+            (blurred / sharp - 1.0).abs() < 0.01,
+            "{blur_px} px: {blurred} of {sharp}"
+        );
+        assert!(
+            still_bright < brightest,
+            "{blur_px} px: {still_bright}, {brightest} sharp"
+        );
+    }
+}
