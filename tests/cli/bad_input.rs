@@ -112,7 +112,7 @@ fn logs_that_cannot_be_used_are_refused_with_their_line() {
         (
             "nan",
             "time_s,temperature_c\n0,NaN\n60,nan\n120,NaN\n",
-            &["0 usable", "2"],
+            &["line 2", "NaN"],
         ),
     ];
     let workshop = Workshop::new();

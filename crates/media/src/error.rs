@@ -126,6 +126,32 @@ pub enum MediaError {
     /// The list of pictures is not usable.
     #[error(transparent)]
     FrameList(#[from] TableError),
+    /// Two recordings in one list of pictures.
+    #[error(
+        "{list}, line {line}: the clock falls back from {before_s} s to {found_s} s and runs over the same time again; expected the pictures of one recording: split the list there"
+    )]
+    ClockRestarts {
+        /// The list.
+        list: PathBuf,
+        /// Line in the list.
+        line: u64,
+        /// Time before [s].
+        before_s: f64,
+        /// Time found [s].
+        found_s: f64,
+    },
+    /// All pictures of a list have the same time.
+    #[error(
+        "{list}: all {count} pictures have the time {time_s} s; expected when each of them was taken"
+    )]
+    AllAtOneTime {
+        /// The list.
+        list: PathBuf,
+        /// How many.
+        count: usize,
+        /// Their time as listed [s].
+        time_s: f64,
+    },
     /// A picture that the list names is not there.
     #[error(
         "{list}, line {line}: the picture {file} is not there (looked in {looked_in}); check that list and pictures belong together"

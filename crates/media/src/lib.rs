@@ -9,6 +9,7 @@ pub mod encode;
 mod error;
 mod frame_list;
 mod opened;
+mod order;
 mod picture;
 mod pictures;
 mod remark;

@@ -7,6 +7,7 @@ use meltrange_reading::{Frame, FrameRequest, FrameSource, Region, SourceInfo};
 
 use crate::error::MediaError;
 use crate::frame_list::{FrameEntry, parse_frame_list};
+use crate::order::{Order, RowTime};
 use crate::picture::{Luma, decode, limited};
 use crate::remark::MediaRemark;
 use crate::size::delivered_size;
@@ -26,6 +27,8 @@ pub struct PictureSource {
     stored: (usize, usize),
     info: SourceInfo,
     region: Option<Region>,
+    /// Rows that stood out of order, and the line of the first.
+    late: Option<(usize, u64)>,
     not_rising: Option<(u64, f64)>,
     /// Lines of unusable pictures with what is wrong, in the order of the list.
     unusable: Vec<(u64, String, String)>,
@@ -35,11 +38,12 @@ impl PictureSource {
     /// Read the list and look at its first usable picture.
     ///
     /// Names in the list are looked up in `folders`, in this order. `video_start_s` is the log
-    /// time of the list's time 0 [s]. Rows whose time does not come after the row before are
-    /// left out with a remark.
+    /// time of the list's time 0 [s]. Rows out of order are sorted; of several at one time the first
+    /// is kept; each with a remark.
     ///
     /// # Errors
-    /// [`MediaError`] when the list cannot be used, a listed picture is not there, or none can be decoded.
+    /// [`MediaError`] when the list cannot be used or joins two recordings, a listed picture is not
+    /// there, or none can be decoded.
     pub fn open(
         list: &Path,
         folders: Vec<PathBuf>,
@@ -55,7 +59,15 @@ impl PictureSource {
             source,
         })?;
         let mut entries = parse_frame_list(&list.display().to_string(), &bytes)?;
+        let late = sort(list, &mut entries)?;
         let not_rising = keep_rising(&mut entries, video_start_s);
+        if let ([only], Some((dropped, _))) = (entries.as_slice(), not_rising) {
+            return Err(MediaError::AllAtOneTime {
+                list: list.into(),
+                count: dropped as usize + 1,
+                time_s: only.time_s - video_start_s,
+            });
+        }
         let mut source = Self {
             list: list.into(),
             folders,
@@ -63,6 +75,7 @@ impl PictureSource {
             entries,
             stored: (0, 0),
             region: None,
+            late,
             not_rising,
             unusable: Vec::new(),
         };
@@ -77,6 +90,13 @@ impl PictureSource {
     pub fn remarks(&self) -> Vec<MediaRemark> {
         let list = self.list.display().to_string();
         let mut remarks = Vec::new();
+        if let Some((count, first_line)) = self.late {
+            remarks.push(MediaRemark::OutOfOrder {
+                list: list.clone(),
+                count,
+                first_line,
+            });
+        }
         if let Some((skipped, first_s)) = self.not_rising {
             remarks.push(MediaRemark::TimesNotRising { skipped, first_s });
         }
@@ -245,6 +265,31 @@ fn cut(luma: &Luma, region: Region, part: &mut Vec<u8>) {
         .take(region.height)
     {
         part.extend_from_slice(&line[region.x..region.x + region.width]);
+    }
+}
+
+/// Sort by time, keeping the order of equal times; how many stood out of order, and the first's line.
+fn sort(list: &Path, entries: &mut [FrameEntry]) -> Result<Option<(usize, u64)>, MediaError> {
+    let times: Vec<RowTime> = entries
+        .iter()
+        .map(|entry| (entry.line, entry.time_s))
+        .collect();
+    match Order::of(&times) {
+        Order::InOrder => Ok(None),
+        Order::Restarts {
+            line,
+            before_s,
+            found_s,
+        } => Err(MediaError::ClockRestarts {
+            list: list.into(),
+            line,
+            before_s,
+            found_s,
+        }),
+        Order::Late { count, first_line } => {
+            entries.sort_by(|a, b| a.time_s.total_cmp(&b.time_s));
+            Ok(Some((count, first_line)))
+        }
     }
 }
 

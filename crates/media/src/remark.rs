@@ -13,9 +13,7 @@ pub enum MediaRemark {
         stated_end_s: Option<f64>,
     },
     /// The decoder complained; pictures may be blemished.
-    #[error(
-        "the video is damaged: the decoder complained {complaints} times, first with \"{first}\""
-    )]
+    #[error("the video is damaged; complaints of the decoder: {complaints}, the first \"{first}\"")]
     Damaged {
         /// Complaints in the worst pass.
         complaints: u64,
@@ -24,7 +22,7 @@ pub enum MediaRemark {
     },
     /// Pictures whose time does not come after the one before; left out.
     #[error(
-        "{skipped} pictures were left out because their time does not come after that of the picture before (first at {first_s:.3} s)"
+        "pictures whose time does not come after that of the picture before: {skipped} (first at {first_s:.3} s); left out"
     )]
     TimesNotRising {
         /// How many in the worst pass.
@@ -32,8 +30,20 @@ pub enum MediaRemark {
         /// Time of the first [s], log clock.
         first_s: f64,
     },
+    /// Rows of a list of pictures out of order; they were sorted.
+    #[error(
+        "{list}: rows earlier than the row before: {count} (first in line {first_line}); the pictures were sorted by time"
+    )]
+    OutOfOrder {
+        /// The list.
+        list: String,
+        /// How many.
+        count: usize,
+        /// Line of the first.
+        first_line: u64,
+    },
     /// Pictures without a time; left out.
-    #[error("{skipped} pictures were left out because the file does not say when they were taken")]
+    #[error("pictures of which the file does not say when they were taken: {skipped}; left out")]
     WithoutTime {
         /// How many in the worst pass.
         skipped: u64,
@@ -59,7 +69,7 @@ pub enum MediaRemark {
         problem: String,
     },
     /// Further pictures could not be used; left out.
-    #[error("{count} further pictures of {list} could not be used and were left out")]
+    #[error("further pictures of {list} that could not be used: {count}; left out")]
     MorePicturesUnusable {
         /// The list.
         list: String,

@@ -4,6 +4,7 @@ use std::path::Path;
 
 use meltrange_physics::{LogSample, TemperatureLog, TemperatureLogError};
 
+use crate::order::{Order, RowTime};
 use crate::table::{self, Layout, TableError};
 
 const LAYOUT: Layout = Layout {
@@ -17,9 +18,6 @@ const LOWEST_C: f64 = -273.15;
 /// Above any capillary's use [°C]; fault codes of thermometers (1372, 2000, 9999) lie beyond.
 /// Common practice, no source.
 const HIGHEST_C: f64 = 1000.0;
-
-/// A log whose clock starts again overlaps itself by more rows than a few late ones [rows].
-const RESTART_ROWS: usize = 10;
 
 /// Why a temperature log could not be used.
 #[derive(Debug, thiserror::Error)]
@@ -79,7 +77,7 @@ pub enum LogError {
 pub enum LogRemark {
     /// Rows at equal times; their mean was taken.
     #[error(
-        "{count} rows of the temperature log repeat the time of another (first in line {first_line}); their mean was taken"
+        "rows of the temperature log that repeat the time of another: {count} (first in line {first_line}); their mean was taken"
     )]
     RepeatedTimes {
         /// Surplus rows.
@@ -89,7 +87,7 @@ pub enum LogRemark {
     },
     /// Rows out of order; they were sorted.
     #[error(
-        "{count} rows of the temperature log are earlier than the row before (first in line {first_line}); the rows were sorted by time"
+        "rows of the temperature log earlier than the row before: {count} (first in line {first_line}); the rows were sorted by time"
     )]
     OutOfOrder {
         /// How many.
@@ -99,7 +97,7 @@ pub enum LogRemark {
     },
     /// Rows without a temperature; they were left out.
     #[error(
-        "{count} rows of the temperature log have no temperature (first in line {first_line}); they were left out"
+        "rows of the temperature log without a temperature: {count} (first in line {first_line}); left out"
     )]
     NoTemperature {
         /// How many.
@@ -141,11 +139,11 @@ pub fn read_log(path: &Path) -> Result<LogRead, LogError> {
 
 /// Read a temperature log: columns `time_s` and `temperature_c` by name, `#` begins a comment line.
 ///
-/// `name` stands for the file in messages. Rows without a temperature (empty or NaN) are left
+/// `name` stands for the file in messages. Rows without a temperature (an empty cell) are left
 /// out, rows at equal times averaged, rows out of order sorted; each is remarked.
 ///
 /// # Errors
-/// [`LogError`] for anything else that is not a number, for impossible temperatures, for two logs
+/// [`LogError`] for anything else that is not a finite number, NaN included, for impossible temperatures, for two logs
 /// in one file and for fewer than two usable rows.
 pub fn parse_temperature_log(name: &str, bytes: &[u8]) -> Result<LogRead, LogError> {
     let mut lines = Vec::new();
@@ -154,11 +152,12 @@ pub fn parse_temperature_log(name: &str, bytes: &[u8]) -> Result<LogRead, LogErr
         let [time, temperature] = <[String; 2]>::try_from(row.cells)
             .expect("a row has as many cells as the layout has columns");
         let time_s = table::number(name, row.line, "time_s", &time)?;
-        if temperature.is_empty() || temperature.eq_ignore_ascii_case("nan") {
+        if temperature.is_empty() {
             without.push(row.line);
             continue;
         }
-        let temperature_c = table::number(name, row.line, "temperature_c", &temperature)?;
+        let temperature_c = table::number(name, row.line, "temperature_c", &temperature)
+            .map_err(|error| if_not_a_number(error, &temperature))?;
         if !(LOWEST_C..=HIGHEST_C).contains(&temperature_c) {
             return Err(LogError::OutOfRange {
                 path: name.into(),
@@ -195,6 +194,19 @@ pub fn parse_temperature_log(name: &str, bytes: &[u8]) -> Result<LogRead, LogErr
     Ok(LogRead { log, remarks })
 }
 
+/// Say what to do about a NaN: nobody can tell a lost reading from a failed calculation.
+fn if_not_a_number(mut error: TableError, cell: &str) -> TableError {
+    if let TableError::Cell { expected, .. } = &mut error
+        && cell
+            .trim_start_matches(['-', '+'])
+            .eq_ignore_ascii_case("nan")
+    {
+        *expected =
+            "a number with a decimal point, or an empty cell where the thermometer gave no reading";
+    }
+    error
+}
+
 #[derive(Debug, Clone, Copy)]
 struct Line {
     line: u64,
@@ -203,44 +215,27 @@ struct Line {
 
 /// Sort by time, keeping the order of equal times.
 fn sort(name: &str, lines: &mut [Line]) -> Result<Option<LogRemark>, LogError> {
-    let falls: Vec<usize> = (1..lines.len())
-        .filter(|&at| lines[at].sample.time_s < lines[at - 1].sample.time_s)
+    let times: Vec<RowTime> = lines
+        .iter()
+        .map(|line| (line.line, line.sample.time_s))
         .collect();
-    let Some(&first) = falls.first() else {
-        return Ok(None);
-    };
-    for (nth, &at) in falls.iter().enumerate() {
-        let start = if nth == 0 { 0 } else { falls[nth - 1] };
-        let end = falls.get(nth + 1).copied().unwrap_or(lines.len());
-        if restarts(&lines[start..at], &lines[at..end]) {
-            return Err(LogError::ClockRestarts {
-                path: name.into(),
-                line: lines[at].line,
-                before_s: lines[at - 1].sample.time_s,
-                found_s: lines[at].sample.time_s,
-            });
+    match Order::of(&times) {
+        Order::InOrder => Ok(None),
+        Order::Restarts {
+            line,
+            before_s,
+            found_s,
+        } => Err(LogError::ClockRestarts {
+            path: name.into(),
+            line,
+            before_s,
+            found_s,
+        }),
+        Order::Late { count, first_line } => {
+            lines.sort_by(|a, b| a.sample.time_s.total_cmp(&b.sample.time_s));
+            Ok(Some(LogRemark::OutOfOrder { count, first_line }))
         }
     }
-    let remark = LogRemark::OutOfOrder {
-        count: falls.len(),
-        first_line: lines[first].line,
-    };
-    lines.sort_by(|a, b| a.sample.time_s.total_cmp(&b.sample.time_s));
-    Ok(Some(remark))
-}
-
-/// Whether a rising stretch runs over the same time as the rising stretch before it.
-fn restarts(before: &[Line], after: &[Line]) -> bool {
-    let (Some(last), Some(first)) = (before.last(), after.first()) else {
-        return false;
-    };
-    let again = after
-        .iter()
-        .filter(|line| line.sample.time_s <= last.sample.time_s);
-    let overrun = before
-        .iter()
-        .filter(|line| line.sample.time_s >= first.sample.time_s);
-    again.count() > RESTART_ROWS && overrun.count() > RESTART_ROWS
 }
 
 /// Average rows at equal times; the rows are in order.

@@ -38,7 +38,7 @@ fn plain_logs_in_every_dress() {
 
 #[test]
 fn faults_are_mended_and_remarked() {
-    let text = "time_s,temperature_c\n0,20.0\n1,20.1\n2,\n3,NaN\n4,20.4\n4,20.6\n7,20.7\n5,20.5\n6,20.6\n8\n9,20.9\n";
+    let text = "time_s,temperature_c\n0,20.0\n1,20.1\n2,\n3, \n4,20.4\n4,20.6\n7,20.7\n5,20.5\n6,20.6\n8\n9,20.9\n";
     let read = read(text).expect("mended");
     let times: Vec<f64> = read
         .log
@@ -135,7 +135,12 @@ fn impossible_values_are_named() {
     let header = "time_s,temperature_c\n";
     let text = fault(&format!("{header}0,121.6\n1,warm\n"));
     assert!(text.contains("line 3: temperature_c is \"warm\""), "{text}");
-    for cell in ["inf", "-infinity", "1e999", "121.6 °C", "0x10"] {
+    let text = fault(&format!("{header}0,121.6\n1,NaN\n"));
+    assert!(
+        text.contains("line 3: temperature_c is \"NaN\"") && text.contains("an empty cell"),
+        "{text}"
+    );
+    for cell in ["-nan", "inf", "-infinity", "1e999", "121.6 °C", "0x10"] {
         let text = fault(&format!("{header}0,121.6\n1,{cell}\n"));
         assert!(text.contains("line 3: temperature_c is"), "{text}");
     }

@@ -118,19 +118,58 @@ fn a_video_in_a_recording_folder_is_found() {
 }
 
 #[test]
-fn times_that_do_not_rise_are_left_out() {
+fn rows_out_of_order_are_sorted_and_equal_times_left_out() {
     let bench = Bench::new();
     let run = folder(&bench, "jpg");
+    let in_order = collect(&mut opened(&run), ALL);
+    let rows: String = [7, 2, 9, 0, 4, 1, 8, 3, 6, 5]
+        .iter()
+        .map(|at| format!("{at:02}.jpg,{at}.5\n"))
+        .collect();
+    list(&bench, &format!("file,time_s\n{rows}"));
+    let mut source = opened(&run);
+    assert!(collect(&mut source, ALL) == in_order);
+    assert!(matches!(
+        source.remarks().as_slice(),
+        [MediaRemark::OutOfOrder {
+            count: 5,
+            first_line: 3,
+            ..
+        }]
+    ));
     list(
         &bench,
         "file,time_s\n00.jpg,1\n01.jpg,1\n02.jpg,0.5\n03.jpg,2\n",
     );
     let mut source = opened(&run);
-    assert_eq!(times(&collect(&mut source, ALL)), [1.0, 2.0]);
+    assert_eq!(times(&collect(&mut source, ALL)), [0.5, 1.0, 2.0]);
     assert!(matches!(
         source.remarks().as_slice(),
-        [MediaRemark::TimesNotRising { skipped: 2, first_s }] if *first_s == 1.0
+        [MediaRemark::OutOfOrder { .. }, MediaRemark::TimesNotRising { skipped: 1, first_s }]
+            if *first_s == 1.0
     ));
+}
+
+#[test]
+fn lists_without_a_usable_clock_are_refused() {
+    let bench = Bench::new();
+    let run = folder(&bench, "jpg");
+    let rows: String = (0..10).map(|at| format!("{at:02}.jpg,5\n")).collect();
+    list(&bench, &format!("file,time_s\n{rows}"));
+    let error = refusal(&run);
+    assert!(
+        error.contains("frames.csv: all 10 pictures have the time 5 s"),
+        "{error}"
+    );
+    let rows: String = (0..40)
+        .map(|at| format!("{:02}.jpg,{}\n", at % 10, at % 20))
+        .collect();
+    list(&bench, &format!("file,time_s\n{rows}"));
+    let error = refusal(&run);
+    assert!(
+        error.contains("frames.csv, line 22: the clock falls back from 19 s to 0 s"),
+        "{error}"
+    );
 }
 
 #[test]
