@@ -9,8 +9,8 @@ pub(crate) type RowTime = (u64, f64);
 /// How the rows of a table follow each other.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) enum Order {
-    /// None is earlier than the one before.
-    InOrder,
+    /// None is earlier than the one before; times may be equal.
+    Rising,
     /// Some are late; sorting by time brings them where they belong.
     Late {
         /// Rows earlier than the row before.
@@ -36,7 +36,7 @@ impl Order {
             .filter(|&at| rows[at].1 < rows[at - 1].1)
             .collect();
         let Some(&first) = falls.first() else {
-            return Self::InOrder;
+            return Self::Rising;
         };
         for (nth, &at) in falls.iter().enumerate() {
             let start = if nth == 0 { 0 } else { falls[nth - 1] };
@@ -80,8 +80,8 @@ mod tests {
 
     #[test]
     fn late_rows_are_told_from_a_second_table() {
-        assert_eq!(Order::of(&[]), Order::InOrder);
-        assert_eq!(Order::of(&rows([1.0, 1.0, 2.0])), Order::InOrder);
+        assert_eq!(Order::of(&[]), Order::Rising);
+        assert_eq!(Order::of(&rows([1.0, 1.0, 2.0])), Order::Rising);
         assert_eq!(
             Order::of(&rows([1.0, 3.0, 2.0, 4.0])),
             Order::Late {

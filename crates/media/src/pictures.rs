@@ -275,7 +275,7 @@ fn sort(list: &Path, entries: &mut [FrameEntry]) -> Result<Option<(usize, u64)>,
         .map(|entry| (entry.line, entry.time_s))
         .collect();
     match Order::of(&times) {
-        Order::InOrder => Ok(None),
+        Order::Rising => Ok(None),
         Order::Restarts {
             line,
             before_s,

@@ -220,7 +220,7 @@ fn sort(name: &str, lines: &mut [Line]) -> Result<Option<LogRemark>, LogError> {
         .map(|line| (line.line, line.sample.time_s))
         .collect();
     match Order::of(&times) {
-        Order::InOrder => Ok(None),
+        Order::Rising => Ok(None),
         Order::Restarts {
             line,
             before_s,
