@@ -190,10 +190,10 @@ fn a_4k_video_is_read_in_the_pixels_of_its_pictures() {
     let made = std::process::Command::new("ffmpeg")
         .args(["-nostdin", "-v", "error", "-i"])
         .arg(recording.join("video.mkv"))
-        // One picture in four is enough here; twelve times as wide and high, then cut to 16:9.
+        // One picture in six is enough here; twelve times as wide and high, then cut to 16:9.
         .args([
             "-vf",
-            "select=not(mod(n\\,4)),scale=3840:2880,crop=3840:2160",
+            "select=not(mod(n\\,6)),scale=3840:2880,crop=3840:2160",
         ])
         .args([
             "-fps_mode",
