@@ -170,6 +170,28 @@ fn what_cannot_be_is_refused() {
     }
 }
 
+#[test]
+fn the_scene_files_in_the_repository_are_sound() {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
+    let mut read = 0;
+    for folder in ["tests/scenes", "benches/scenes"] {
+        for entry in std::fs::read_dir(root.join(folder)).expect("the folder is there") {
+            let path = entry.expect("readable").path();
+            if path
+                .extension()
+                .is_some_and(|extension| extension == "toml")
+            {
+                let text = std::fs::read_to_string(&path).expect("readable");
+                let scene = Scene::from_toml(&text)
+                    .unwrap_or_else(|error| panic!("{}: {error}", path.display()));
+                Film::new(scene).unwrap_or_else(|error| panic!("{}: {error}", path.display()));
+                read += 1;
+            }
+        }
+    }
+    assert!(read >= 2, "{read} scene files");
+}
+
 proptest! {
     #[test]
     fn any_text_is_read_or_refused(text in "[a-z_\\[\\]=.\"0-9\n -]{0,200}") {
