@@ -83,7 +83,7 @@ pub struct LogPoint {
 /// Each reading is taken for what it is, a temperature plus noise rounded to the display's step;
 /// between readings the heating rate wanders by an amount learnt from the log, place by place, so
 /// that a soak stays flat while a bend or a hunting controller is followed. Single readings far
-/// off their neighbours are passed over. `docs/models/media.md` has the model and what it was
+/// off their neighbours are passed over. `docs/models/temperature_log.md` has the model and what it was
 /// measured to do.
 ///
 /// # Example
