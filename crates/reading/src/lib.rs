@@ -5,6 +5,7 @@ mod ending;
 mod frame;
 mod image;
 mod ledger;
+mod live;
 mod moments;
 mod powder;
 mod read;
@@ -18,6 +19,7 @@ mod warp;
 mod watch;
 
 pub use frame::{Density, Frame, FrameRequest, FrameSource, Region, SourceInfo};
+pub use live::{LiveReader, LiveStage, LiveTube};
 pub use read::{ReadError, ReadOptions, read_recording};
 pub use result::{
     CurvePoint, Level, Moment, Outcome, Quality, QualityKind, Reading, Remark, RemarkKind,

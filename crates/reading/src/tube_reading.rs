@@ -16,7 +16,7 @@ use crate::tubes::Lighting;
 /// Liquid first shows as spots that still scatter somewhat, so a strict cue sees less of it.
 /// Found on simulated recordings; a third more or less moves the moment by about a quarter of the
 /// time in which the liquid doubles, which is part of the stated uncertainty.
-const FIRST_LIQUID: [f32; 3] = [0.0100, 0.0064, 0.0039];
+pub(crate) const FIRST_LIQUID: [f32; 3] = [0.0100, 0.0064, 0.0039];
 /// Measured by the main cue against true liquid fraction, likewise.
 const LIQUID_FROM_CLEARED: [(f32, f32); 7] = [
     (0.0, 0.0),
@@ -44,7 +44,9 @@ const BEYOND_DOUBT: f32 = 0.05;
 /// Left-over share at the end up to which the content counts as all liquid.
 const CLEAR_AT_END: f32 = 0.06;
 /// Solid look of the whole column below which, with little cleared, it darkened.
-const DARKENED: f32 = 0.6;
+pub(crate) const DARKENED: f32 = 0.6;
+/// Cleared share up to which the loss of light is not liquid.
+pub(crate) const NOT_CLEARING: f32 = 0.03;
 
 /// What the pictures said of one tube.
 pub(crate) struct TubeStory {
@@ -351,7 +353,7 @@ fn cleared_from_liquid(liquid: f32) -> f32 {
 
 /// When the column as a whole lost its light without clearing.
 fn darkening(looks: &[Look]) -> Option<f64> {
-    let dark = |l: &Look| l.gain < DARKENED && l.cleared[MAIN_CUE] < 0.03;
+    let dark = |l: &Look| l.gain < DARKENED && l.cleared[MAIN_CUE] < NOT_CLEARING;
     looks
         .windows(5)
         .find(|w| w.iter().all(dark))

@@ -76,6 +76,7 @@ pub(crate) struct Watch {
     /// Look of the empty glass above the powder, following slow changes such as a sublimate.
     room_looks: Vec<Vec<f32>>,
     contrast: f32,
+    size: (usize, usize),
     last: Alignment,
     usual_gain: f32,
     /// x, y, unit gradient, strength.
@@ -133,12 +134,18 @@ impl Watch {
             grids,
             steadier,
             room_looks,
+            size: (reference.width, reference.height),
             contrast,
             last: identity,
             usual_gain: 1.0,
             edges,
             usual_sharpness: None,
         })
+    }
+
+    /// Whether a frame has the reference's size.
+    pub fn accepts(&self, frame: &Frame<'_>) -> bool {
+        (frame.width, frame.height) == self.size
     }
 
     /// Lay a frame on the reference and cut the patches.
