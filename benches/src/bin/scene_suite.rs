@@ -18,7 +18,11 @@ const USAGE: &str = "usage: scene_suite DIR [--only WORD] [--seed N] [SCENE.toml
 
 fn main() -> Result<(), Box<dyn Error>> {
     let mut arguments = std::env::args_os().skip(1);
-    let folder = PathBuf::from(arguments.next().ok_or(USAGE)?);
+    let folder = arguments.next().ok_or(USAGE)?;
+    if folder.to_string_lossy().starts_with('-') {
+        return Err(USAGE.into());
+    }
+    let folder = PathBuf::from(folder);
     let (mut word, mut seed, mut files) = (String::new(), 1, Vec::new());
     while let Some(argument) = arguments.next() {
         let mut text = || {

@@ -13,6 +13,9 @@ pub(crate) const CRYSTAL_CUES: [f32; 3] = [0.15, CRYSTAL, 0.4];
 /// Span at the end from which the end state is taken [s] and at least so many frames.
 const END_SPAN_S: f64 = 12.0;
 const END_FRAMES: usize = 6;
+/// How far solid may have gone between two pictures [samples]: at once and per second.
+const REACH: f32 = 2.0;
+const REACH_PER_S: f32 = 2.0;
 
 /// Solid looks of one column through the recording, against its own end.
 pub(crate) struct Ending {
@@ -43,14 +46,14 @@ impl Ending {
         Self { floor }
     }
 
-    /// Samples that look solid beyond the end state by `threshold`, lone ones left out; their number.
-    pub fn solid_count(
+    /// Samples that look solid beyond the end state by `threshold`, lone ones left out.
+    pub fn solid(
         &self,
         look: &[f32],
         across: usize,
         threshold: f32,
         allowed: &[bool],
-    ) -> usize {
+    ) -> Vec<bool> {
         let along = look.len() / across;
         let solid: Vec<bool> = look
             .iter()
@@ -59,16 +62,16 @@ impl Ending {
             .map(|((v, f), a)| *a && v - f.max(-0.2) > threshold)
             .collect();
         (0..solid.len())
-            .filter(|&i| {
+            .map(|i| {
                 solid[i]
-                    && crate::powder::neighbours(i, across, along)
+                    && crate::patch::neighbours(i, across, along)
                         .into_iter()
                         .flatten()
                         .filter(|&j| solid[j])
                         .count()
                         >= 2
             })
-            .count()
+            .collect()
     }
 
     /// Share of the column that still looks solid in the end state itself; the meniscus, the
@@ -116,5 +119,26 @@ impl Ending {
             }
         }
         solid as f32 / area.max(1) as f32
+    }
+}
+
+/// Follows what is solid from picture to picture: solid melts, floats and sinks, but does not appear
+/// where there was clear liquid, as bubbles do.
+#[derive(Debug, Default)]
+pub(crate) struct Remaining {
+    before: Option<(f64, Vec<bool>)>,
+}
+
+impl Remaining {
+    /// Keep of `solid` what lies within reach of what was solid before; returns the number of samples.
+    pub fn keep(&mut self, time_s: f64, mut solid: Vec<bool>, across: usize) -> usize {
+        if let Some((before_s, before)) = &self.before {
+            let reach = (REACH + REACH_PER_S * (time_s - before_s) as f32).min(across as f32);
+            let near = crate::patch::dilated(before, across, reach.round() as usize);
+            solid.iter_mut().zip(&near).for_each(|(s, n)| *s &= n);
+        }
+        let count = solid.iter().filter(|s| **s).count();
+        self.before = Some((time_s, solid));
+        count
     }
 }

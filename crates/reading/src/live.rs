@@ -11,7 +11,7 @@ use crate::frame::Frame;
 use crate::image::quantile;
 use crate::powder::{MAIN_CUE, Powder};
 use crate::read::ReadOptions;
-use crate::tube_reading::{DARKENED, FIRST_LIQUID, NOT_CLEARING};
+use crate::tube_reading::{DARKENED, NOT_CLEARING, first_liquid_levels, without_mottling};
 use crate::watch::{Fitness, KeptFrame, REFERENCE_FRAMES, Watch};
 
 /// A moment must have held this long before it is called [s].
@@ -169,6 +169,7 @@ impl LiveReader {
 /// Follows one tube.
 struct Follower {
     powder: Powder,
+    levels: [f32; 3],
     across: usize,
     powder_rows: (usize, usize),
     recent: VecDeque<[f32; 3]>,
@@ -188,6 +189,7 @@ impl Follower {
                 grid.powder_rows,
                 watch.scene.lighting,
             ),
+            levels: first_liquid_levels(watch.scene.lighting),
             across: grid.across,
             powder_rows: grid.powder_rows,
             recent: VecDeque::new(),
@@ -206,7 +208,7 @@ impl Follower {
         let Some(look) = self.powder.push(time_s, patch) else {
             return;
         };
-        self.recent.push_back(look.cleared);
+        self.recent.push_back(without_mottling(&look));
         if self.recent.len() > MEDIAN_FRAMES {
             self.recent.pop_front();
         }
@@ -233,7 +235,7 @@ impl Follower {
         // Two of the three cues: one alone may be powder that merely loses its look, or noise.
         let above = now
             .iter()
-            .zip(FIRST_LIQUID)
+            .zip(self.levels)
             .filter(|(n, level)| *n > &(CALL_AT * level))
             .count()
             >= 2;
@@ -250,7 +252,7 @@ impl Follower {
                 state.first_liquid_s = Some(since);
             }
         } else if state.stage == LiveStage::Melting
-            && now[MAIN_CUE] < TAKEN_BACK * FIRST_LIQUID[MAIN_CUE]
+            && now[MAIN_CUE] < TAKEN_BACK * self.levels[MAIN_CUE]
         {
             state.stage = LiveStage::Solid;
             state.first_liquid_s = None;

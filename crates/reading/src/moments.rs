@@ -3,6 +3,10 @@
 use crate::result::Moment;
 use meltrange_physics::TemperatureLog;
 
+/// Time below a level [s], and length of a return as share of it, that make the return a passing one.
+const LONG_AWAY_S: f64 = 5.0;
+const BRIEF: f64 = 0.4;
+
 /// Running median over `2·half+1` values, shorter at the ends.
 pub(crate) fn running_median(values: &[f32], half: usize) -> Vec<f32> {
     (0..values.len())
@@ -27,10 +31,30 @@ pub(crate) fn last_rise(times_s: &[f64], values: &[f32], level: f32, until: usiz
     })
 }
 
-/// Last time at which a falling series passes `level` downwards, interpolated; `None` when it ends above.
+/// Last time at which a falling series passes `level` downwards for good, interpolated; `None` when it
+/// ends above.
+///
+/// What comes back only briefly after a longer time below (a shaken picture, a passing bubble) is no return.
 pub(crate) fn last_fall(times_s: &[f64], values: &[f32], level: f32) -> Option<f64> {
-    let above = (0..values.len()).rev().find(|&i| values[i] >= level)?;
-    (above + 1 < values.len()).then(|| between(times_s, values, above, level))
+    let mut above = (0..values.len()).rev().find(|&i| values[i] >= level)?;
+    if above + 1 >= values.len() {
+        return None;
+    }
+    loop {
+        let Some(below) = (0..above).rev().find(|&i| values[i] < level) else {
+            break;
+        };
+        let Some(earlier) = (0..below).rev().find(|&i| values[i] >= level) else {
+            break;
+        };
+        let away_s = times_s[below] - times_s[earlier];
+        let back_s = times_s[above + 1] - times_s[below];
+        if away_s < LONG_AWAY_S || back_s > BRIEF * away_s {
+            break;
+        }
+        above = earlier;
+    }
+    Some(between(times_s, values, above, level))
 }
 
 fn between(times_s: &[f64], values: &[f32], i: usize, level: f32) -> f64 {
@@ -83,5 +107,11 @@ mod tests {
         let down = [1.0, 0.4, 0.6, 0.2, 0.0, 0.0];
         assert!((last_fall(&t, &down, 0.1).expect("falls") - 3.5).abs() < 1e-6);
         assert_eq!(last_fall(&t, &v, 0.1), None);
+        let long: Vec<f64> = (0..20).map(f64::from).collect();
+        let mut passing = vec![0.0; 20];
+        passing[..4].fill(1.0);
+        passing[15] = 1.0;
+        let fall = last_fall(&long, &passing, 0.5).expect("falls");
+        assert!((fall - 3.5).abs() < 1e-6, "{fall}");
     }
 }

@@ -9,6 +9,8 @@ use std::collections::VecDeque;
 
 use crate::image::quantile;
 use crate::ledger::{GrainMotion, Ledger};
+use crate::patch::{local_mean, share_from_outside, silhouette, smooth, top_row};
+use crate::standstill::Standstill;
 use crate::tubes::Lighting;
 use crate::warp::{Warp, WarpNet};
 
@@ -26,10 +28,18 @@ const LOST_CHANGE: f32 = 0.15;
 const LOST_BRIGHTENED: f32 = 0.04;
 /// Share of samples that must change at once to speak of a slide.
 const SLIDE_CHANGE: f32 = 0.06;
+/// Fall of the powder's top within a second [samples] that is a slide, and the change that goes with it.
+const TOP_FALL: f32 = 1.5;
+const TOP_FALL_CHANGE: f32 = 0.015;
+const TOP_FALL_S: f64 = 1.0;
 /// After a slide the powder is left to come to rest this long [s].
 const REST_S: f64 = 2.0;
-/// Cleared share from which slides are melting's own and the anchor stays.
-const MELTING_IN_EARNEST: f32 = 0.06;
+/// Cleared share from which slides are melting's own and the anchor stays; less is enough against the
+/// light, where dry powder lets nothing through.
+const MELTING_IN_EARNEST_FRONT: f32 = 0.06;
+const MELTING_IN_EARNEST_BACK: f32 = 0.012;
+/// Area that looks solid, against the first picture's, below which more than settling has happened.
+const SETTLED_AT_MOST: f32 = 0.75;
 /// Look of the whole column against dry below which it is wet with melt.
 const WET_GAIN: f32 = 0.88;
 /// Longest slide [s].
@@ -58,6 +68,8 @@ pub(crate) struct Look {
     pub solid: f32,
     /// Whether a slide happened here.
     pub slid: bool,
+    /// Whether what had cleared so far turned out to be moved powder; counting began anew.
+    pub discounted: bool,
     /// Whether the grains drift (shrinkage).
     pub drifting: bool,
     /// Coming down of the top [samples] and narrowing [samples] against the anchor.
@@ -78,7 +90,7 @@ pub(crate) struct Powder {
     across: usize,
     along: usize,
     powder_rows: (usize, usize),
-    sign: f32,
+    lighting: Lighting,
     glass: Vec<f32>,
     level: f32,
     start_inside: Vec<bool>,
@@ -93,6 +105,9 @@ pub(crate) struct Powder {
     ledger: Ledger,
     resting_until_s: Option<f64>,
     last_gain: f32,
+    tops: VecDeque<(f64, f32)>,
+    standstill: Standstill,
+    first_solid: Option<f32>,
 }
 
 impl Powder {
@@ -106,11 +121,7 @@ impl Powder {
             across,
             along,
             powder_rows,
-            sign: if lighting == Lighting::Front {
-                1.0
-            } else {
-                -1.0
-            },
+            lighting,
             glass: Vec::new(),
             level: 0.0,
             start_inside: Vec::new(),
@@ -125,6 +136,9 @@ impl Powder {
             ledger: Ledger::default(),
             resting_until_s: None,
             last_gain: 1.0,
+            tops: VecDeque::new(),
+            standstill: Standstill::default(),
+            first_solid: None,
         }
     }
 
@@ -196,16 +210,15 @@ impl Powder {
         let gain = quantile(&mut ratios, 0.5).max(0.05);
         let n = anchor.inside.len().max(1) as f32;
         let mut cleared = [0.0f32; 3];
+        let mut cleared_here = vec![false; self.across * self.along];
         let mut brightened = 0.0;
-        for ((value, fraction), level) in sampled
-            .iter()
-            .zip(&anchor.fraction)
-            .zip(&anchor.local_level)
-        {
-            let loss = fraction - value / (level * gain.max(0.3));
+        for (i, value) in sampled.iter().enumerate() {
+            let fraction = anchor.fraction[i];
+            let loss = fraction - value / (anchor.local_level[i] * gain.max(0.3));
             for (count, threshold) in cleared.iter_mut().zip(CLEARED) {
                 if loss > threshold * fraction.clamp(0.35, 1.0) {
                     *count += 1.0 / n;
+                    cleared_here[anchor.inside[i]] = true;
                 }
             }
             if loss < -CLEARED[MAIN_CUE] {
@@ -216,9 +229,12 @@ impl Powder {
             / self.start_area.max(1.0);
         let changed = self.changed_share();
         let jump = self.warp.compaction() - last.compaction();
+        let top_fall = self.top_fall(time_s, &newest);
         let moved = changed > SLIDE_CHANGE && jump > SLIDE_JUMP
-            || changed > LOST_CHANGE && brightened > LOST_BRIGHTENED;
-        let slid = moved && self.is_slide(time_s, gain, earlier_gain);
+            || changed > LOST_CHANGE && brightened > LOST_BRIGHTENED
+            || changed > TOP_FALL_CHANGE && top_fall > TOP_FALL;
+        let stands = solid > SETTLED_AT_MOST * *self.first_solid.get_or_insert(solid);
+        let slid = moved && self.is_slide(time_s, gain, earlier_gain) && stands;
         if slid {
             self.slide_began_s.get_or_insert(time_s);
             self.resting_until_s = Some(time_s + REST_S);
@@ -227,7 +243,8 @@ impl Powder {
         let distance = self.warp.compaction().abs() + self.warp.widening().abs();
         let motion = if self.resting_until_s.is_some() {
             GrainMotion::Sliding
-        } else if drifting && gain > WET_GAIN * self.dry_gain {
+        } else if drifting && gain > WET_GAIN * self.dry_gain && self.lighting == Lighting::Front {
+            // Against the light only the outline can be followed, and melting moves that too.
             GrainMotion::Drifting { distance }
         } else {
             GrainMotion::Still
@@ -237,17 +254,46 @@ impl Powder {
             self.dry_gain += 0.1 * (gain - self.dry_gain);
         }
         self.last_gain = gain;
+        let keeps_look = gain > WET_GAIN * self.dry_gain;
+        let (across, along) = (self.across, self.along);
+        let standing = self.standstill.push(time_s, liquid[MAIN_CUE], || {
+            let mut inside = vec![false; across * along];
+            self.anchor
+                .iter()
+                .flat_map(|a| &a.inside)
+                .for_each(|&i| inside[i] = true);
+            share_from_outside(&cleared_here, &inside, across, along)
+        });
+        let discounted = standing && keeps_look;
+        let gain_since_start = gain * self.start_gain;
+        if discounted {
+            self.ledger = Ledger::default();
+            self.drop_anchor();
+        }
         Look {
             time_s,
-            cleared: liquid,
+            cleared: if discounted { [0.0; 3] } else { liquid },
             brightened,
-            gain: gain * self.start_gain,
+            gain: gain_since_start,
             solid,
             slid,
+            discounted,
             drifting,
             compaction: self.warp.compaction(),
             widening: self.warp.widening(),
         }
+    }
+
+    /// How far the top of the powder came down within the last second [samples].
+    fn top_fall(&mut self, time_s: f64, newest: &[f32]) -> f32 {
+        let threshold = 0.5 * self.level * self.last_gain.max(0.3);
+        let top = top_row(newest, self.across, self.along, threshold);
+        while self.tops.len() > 1 && self.tops[0].0 < time_s - TOP_FALL_S {
+            self.tops.pop_front();
+        }
+        let before = self.tops.front().map_or(top, |t| t.1);
+        self.tops.push_back((time_s, top));
+        top - before
     }
 
     /// Whether moving powder is a slide of dry powder rather than melting's own collapse.
@@ -259,7 +305,11 @@ impl Powder {
         let short = self
             .slide_began_s
             .is_none_or(|began| time_s - began < LONGEST_SLIDE_S);
-        let is_slide = self.ledger.liquid() < MELTING_IN_EARNEST && keeps_look && short;
+        let in_earnest = match self.lighting {
+            Lighting::Front => MELTING_IN_EARNEST_FRONT,
+            Lighting::Back => MELTING_IN_EARNEST_BACK,
+        };
+        let is_slide = self.ledger.liquid() < in_earnest && keeps_look && short;
         if !is_slide {
             self.resting_until_s = None;
         }
@@ -323,10 +373,14 @@ impl Powder {
 
     /// How far each sample is from empty glass towards solid.
     fn solid_look(&self, patch: &[u8]) -> Vec<f32> {
+        let sign = match self.lighting {
+            Lighting::Front => 1.0,
+            Lighting::Back => -1.0,
+        };
         patch
             .iter()
             .enumerate()
-            .map(|(i, &v)| self.sign * (f32::from(v) - self.glass[i % self.across]))
+            .map(|(i, &v)| sign * (f32::from(v) - self.glass[i % self.across]))
             .collect()
     }
 
@@ -376,123 +430,8 @@ impl Powder {
         });
         self.warp = Warp::default();
         self.warps.clear();
+        self.tops.clear();
+        self.standstill.reset();
         self.dry_gain = 1.0;
     }
-}
-
-/// Binomial smoothing (1 2 1)/4 both ways.
-pub(crate) fn smooth(patch: &[f32], across: usize, along: usize) -> Vec<f32> {
-    crate::image::Plane {
-        width: across,
-        height: along,
-        data: patch.to_vec(),
-    }
-    .smoothed(1)
-    .data
-}
-
-/// Largest connected area above `threshold`, holes filled.
-pub(crate) fn silhouette(patch: &[f32], across: usize, along: usize, threshold: f32) -> Vec<bool> {
-    let mut inside: Vec<bool> = patch.iter().map(|&v| v > threshold).collect();
-    let keep = largest_component(&inside, across, along);
-    inside = keep;
-    // Fill: what cannot be reached from the border is a pore, not outside.
-    let mut outside = vec![false; inside.len()];
-    let mut stack: Vec<usize> = (0..inside.len())
-        .filter(|i| {
-            let (x, y) = (i % across, i / across);
-            (x == 0 || y == 0 || x == across - 1 || y == along - 1) && !inside[*i]
-        })
-        .collect();
-    for &i in &stack {
-        outside[i] = true;
-    }
-    while let Some(i) = stack.pop() {
-        for j in neighbours(i, across, along).into_iter().flatten() {
-            if !inside[j] && !outside[j] {
-                outside[j] = true;
-                stack.push(j);
-            }
-        }
-    }
-    outside.iter().map(|o| !o).collect()
-}
-
-fn largest_component(mask: &[bool], across: usize, along: usize) -> Vec<bool> {
-    let mut label = vec![0u32; mask.len()];
-    let (mut best, mut best_size, mut next) = (0, 0, 0);
-    for start in 0..mask.len() {
-        if !mask[start] || label[start] != 0 {
-            continue;
-        }
-        next += 1;
-        label[start] = next;
-        let (mut stack, mut size) = (vec![start], 0);
-        while let Some(i) = stack.pop() {
-            size += 1;
-            for j in neighbours(i, across, along).into_iter().flatten() {
-                if mask[j] && label[j] == 0 {
-                    label[j] = next;
-                    stack.push(j);
-                }
-            }
-        }
-        if size > best_size {
-            (best, best_size) = (next, size);
-        }
-    }
-    label.iter().map(|&l| l == best && best != 0).collect()
-}
-
-/// The four neighbours of a sample.
-pub(crate) fn neighbours(i: usize, across: usize, along: usize) -> [Option<usize>; 4] {
-    let (x, y) = (i % across, i / across);
-    [
-        (x > 0).then(|| i - 1),
-        (x + 1 < across).then(|| i + 1),
-        (y > 0).then(|| i - across),
-        (y + 1 < along).then(|| i + across),
-    ]
-}
-
-/// Mean over a `2·radius+1` square of the samples inside; zero where there are none.
-fn local_mean(
-    patch: &[f32],
-    inside: &[bool],
-    across: usize,
-    along: usize,
-    radius: usize,
-) -> Vec<f32> {
-    // Summed-area tables of value and count.
-    let stride = across + 1;
-    let mut sums = vec![0.0f64; stride * (along + 1)];
-    let mut counts = vec![0.0f64; stride * (along + 1)];
-    for y in 0..along {
-        for x in 0..across {
-            let i = y * across + x;
-            let value = if inside[i] { f64::from(patch[i]) } else { 0.0 };
-            let count = if inside[i] { 1.0 } else { 0.0 };
-            let at = (y + 1) * stride + x + 1;
-            sums[at] = value + sums[at - 1] + sums[at - stride] - sums[at - stride - 1];
-            counts[at] = count + counts[at - 1] + counts[at - stride] - counts[at - stride - 1];
-        }
-    }
-    let mut out = vec![0.0f32; patch.len()];
-    for y in 0..along {
-        for x in 0..across {
-            let (x0, x1) = (x.saturating_sub(radius), (x + radius + 1).min(across));
-            let (y0, y1) = (y.saturating_sub(radius), (y + radius + 1).min(along));
-            let area = |t: &[f64]| {
-                t[y1 * stride + x1] - t[y0 * stride + x1] - t[y1 * stride + x0]
-                    + t[y0 * stride + x0]
-            };
-            let count = area(&counts);
-            out[y * across + x] = if count > 0.0 {
-                (area(&sums) / count) as f32
-            } else {
-                0.0
-            };
-        }
-    }
-    out
 }

@@ -38,7 +38,11 @@ pub(crate) fn close_span(
         if good.len() < FEWEST_SCOUTS {
             return None;
         }
-        let (from_s, to_s) = span_of_tube(&watch.grids[k], k, &good)?;
+        let (from_s, mut to_s) = span_of_tube(&watch.grids[k], k, &good)?;
+        // What the last pictures hid from the scout may still be melting.
+        if let Some(last) = scouts.last().filter(|s| s.fitness[k] != Fitness::Good) {
+            to_s = last.time_s;
+        }
         span = Some(span.map_or((from_s, to_s), |s| (s.0.min(from_s), s.1.max(to_s))));
     }
     let (from_s, to_s) = span?;

@@ -3,7 +3,7 @@
 use meltrange_physics::TemperatureLog;
 
 use crate::column::Grid;
-use crate::ending::{CRYSTAL, CRYSTAL_CUES, Ending};
+use crate::ending::{CRYSTAL, CRYSTAL_CUES, Ending, Remaining};
 use crate::image::quantile;
 use crate::moments::{
     last_fall, last_rise, middle_and_spread, moment, running_median, spacing_around,
@@ -16,7 +16,16 @@ use crate::tubes::Lighting;
 /// Liquid first shows as spots that still scatter somewhat, so a strict cue sees less of it.
 /// Found on simulated recordings; a third more or less moves the moment by about a quarter of the
 /// time in which the liquid doubles, which is part of the stated uncertainty.
-pub(crate) const FIRST_LIQUID: [f32; 3] = [0.0100, 0.0064, 0.0039];
+const FIRST_LIQUID_FRONT: [f32; 3] = [0.0100, 0.0064, 0.0039];
+/// The same seen against the light, where liquid opens a clear view and all cues see nearly all of it.
+const FIRST_LIQUID_BACK: [f32; 3] = [0.0100, 0.0085, 0.0075];
+/// Look of the whole column, against dry, below which it is moist; how much more must then clear to be
+/// liquid, per loss of look, and at most. Moist powder is mottled: it loses its look unevenly.
+const MOIST: f32 = 0.92;
+const MOTTLED_PER_LOSS: f32 = 15.0;
+const MOST_MOTTLED: f32 = 2.0;
+/// Cleared share at which mottling no longer matters.
+const MOTTLING_PAST: f32 = 0.3;
 /// Measured by the main cue against true liquid fraction, likewise.
 const LIQUID_FROM_CLEARED: [(f32, f32); 7] = [
     (0.0, 0.0),
@@ -27,12 +36,17 @@ const LIQUID_FROM_CLEARED: [(f32, f32); 7] = [
     (0.25, 0.2),
     (1.0, 1.0),
 ];
-/// Spread of that relation from tube to tube, in natural logarithms.
-const RELATION_SPREAD: f64 = 0.45;
+/// Spread of that relation from tube to tube, in natural logarithms, and the share of a correction for
+/// mottling that adds to it.
+const RELATION_SPREAD: f64 = 0.5;
+const MOTTLING_SPREAD: f64 = 0.6;
 /// Levels reported besides 1 %.
 const LEVELS: [f64; 4] = [0.005, 0.02, 0.05, 0.2];
 /// Solid share of the column below which the last crystal is gone.
 const LAST_CRYSTAL: f32 = 0.005;
+/// Most that the doubt about that level adds to the uncertainty [s], and what always remains [s].
+const MOST_LEVEL_S: f64 = 10.0;
+const LAST_LOOK_S: f64 = 0.6;
 /// Momentary change of the whole column that is a shadow, and half the frames that say what is usual.
 const SHADOW: f32 = 0.2;
 const SHADOW_HALF_FRAMES: usize = 9;
@@ -84,10 +98,14 @@ pub(crate) fn read_tube(
     }
     let times_s: Vec<f64> = looks.iter().map(|l| l.time_s).collect();
     let end = EndOfMelting::new(grid, &powder, patches);
+    forget_discounted(&mut looks);
     let half = smoothing_half(&times_s);
     let cleared: [Vec<f32>; 3] = std::array::from_fn(|cue| {
         running_median(
-            &looks.iter().map(|l| l.cleared[cue]).collect::<Vec<_>>(),
+            &looks
+                .iter()
+                .map(|l| without_mottling(l)[cue])
+                .collect::<Vec<_>>(),
             half,
         )
     });
@@ -110,7 +128,11 @@ pub(crate) fn read_tube(
         .unwrap_or(cleared[MAIN_CUE].len() - 1);
     let readable = matches!(outcome, Outcome::Melted | Outcome::PartlyMelted);
     let first_liquid = readable
-        .then(|| first_liquid(&times_s, &cleared, log))
+        .then(|| {
+            let mottling: Vec<f32> = looks.iter().map(mottling).collect();
+            let levels = first_liquid_levels(lighting);
+            first_liquid(&times_s, &cleared, &mottling, &levels, log)
+        })
         .flatten();
     let last_crystal = (outcome == Outcome::Melted)
         .then(|| end.last_crystal(log))
@@ -186,12 +208,13 @@ impl EndOfMelting {
             })
             .collect();
         let mut solid: [Vec<f32>; 3] = std::array::from_fn(|_| Vec::with_capacity(patches.len()));
-        for (_, patch) in patches {
+        let mut remaining: [Remaining; 3] = Default::default();
+        for (time_s, patch) in patches {
             let look = powder.share_of_level(patch);
-            for (series, threshold) in solid.iter_mut().zip(CRYSTAL_CUES) {
-                series.push(
-                    ending.solid_count(&look, grid.across, threshold, &allowed) as f32 / area,
-                );
+            for (cue, threshold) in CRYSTAL_CUES.into_iter().enumerate() {
+                let found = ending.solid(&look, grid.across, threshold, &allowed);
+                let count = remaining[cue].keep(*time_s, found, grid.across);
+                solid[cue].push(count as f32 / area);
             }
         }
         Self {
@@ -223,8 +246,14 @@ impl EndOfMelting {
             .filter_map(|s| last_fall(&self.times_s, s, LAST_CRYSTAL))
             .collect();
         let (_, spread_s) = middle_and_spread(cues)?;
+        let at_level = |part: f32| last_fall(&self.times_s, &self.solid[1], part * LAST_CRYSTAL);
+        let level_s = match (at_level(2.0), at_level(0.5)) {
+            (Some(early), Some(late)) => 0.5 * (late - early).abs(),
+            _ => 0.0,
+        };
         let frame_s = spacing_around(&self.times_s, time_s) / 12f64.sqrt();
-        moment(log, time_s, (0.5 * spread_s).hypot(frame_s).hypot(0.4))
+        let settled_s = (0.5 * spread_s).hypot(level_s.min(MOST_LEVEL_S));
+        moment(log, time_s, settled_s.hypot(frame_s).hypot(LAST_LOOK_S))
     }
 }
 
@@ -282,11 +311,42 @@ fn smoothing_half(times_s: &[f64]) -> usize {
     ((2.0 / usual_s).round() as usize).clamp(2, 30)
 }
 
-fn first_liquid(times_s: &[f64], cleared: &[Vec<f32>; 3], log: &TemperatureLog) -> Option<Moment> {
+/// Cleared share per cue that means 1 % liquid.
+pub(crate) fn first_liquid_levels(lighting: Lighting) -> [f32; 3] {
+    match lighting {
+        Lighting::Front => FIRST_LIQUID_FRONT,
+        Lighting::Back => FIRST_LIQUID_BACK,
+    }
+}
+
+/// What cleared of a column per cue, less what moist powder's mottling feigns.
+pub(crate) fn without_mottling(look: &Look) -> [f32; 3] {
+    look.cleared
+        .map(|c| c / (1.0 + mottling(look) * (1.0 - c / MOTTLING_PAST).clamp(0.0, 1.0)))
+}
+
+/// How much more than dry powder a moist one feigns, as share of what clears.
+fn mottling(look: &Look) -> f32 {
+    ((MOIST - look.gain) * MOTTLED_PER_LOSS).clamp(0.0, MOST_MOTTLED)
+}
+
+/// Powder that turned out to have moved was never liquid.
+fn forget_discounted(looks: &mut [Look]) {
+    if let Some(last) = looks.iter().rposition(|l| l.discounted) {
+        looks[..last].iter_mut().for_each(|l| l.cleared = [0.0; 3]);
+    }
+}
+
+fn first_liquid(
+    times_s: &[f64],
+    cleared: &[Vec<f32>; 3],
+    mottling: &[f32],
+    levels: &[f32; 3],
+    log: &TemperatureLog,
+) -> Option<Moment> {
     let last = times_s.len() - 1;
-    let passage = |cue: usize, factor: f32| {
-        last_rise(times_s, &cleared[cue], factor * FIRST_LIQUID[cue], last)
-    };
+    let passage =
+        |cue: usize, factor: f32| last_rise(times_s, &cleared[cue], factor * levels[cue], last);
     let cues: Vec<f64> = (0..3).filter_map(|cue| passage(cue, 1.0)).collect();
     let (_, half_spread_s) = middle_and_spread(cues.clone())?;
     let strictest_s = cues.into_iter().fold(f64::MIN, f64::max);
@@ -297,7 +357,9 @@ fn first_liquid(times_s: &[f64], cleared: &[Vec<f32>; 3], log: &TemperatureLog) 
     // Spots that clear one by one pass all cues almost together: take the middle. Powder that loses
     // its look all over before it clears passes the lenient ones early: trust the strict one.
     let time_s = strictest_s - half_spread_s.min(0.5 * doubling_s);
-    let relation_s = RELATION_SPREAD * doubling_s / 2f64.ln();
+    let at = times_s.partition_point(|&t| t < time_s).min(last);
+    let corrected = (1.0 + f64::from(mottling[at])).ln();
+    let relation_s = RELATION_SPREAD.hypot(MOTTLING_SPREAD * corrected) * doubling_s / 2f64.ln();
     let frame_s = spacing_around(times_s, time_s) / 12f64.sqrt();
     moment(
         log,

@@ -16,6 +16,8 @@ const WIDTH_RANGE: (f32, f32) = (0.025, 0.36);
 const ASPECT_RANGE: (f32, f32) = (0.45, 6.5);
 /// Weakest step of brightness around a column against the strongest.
 const LEAST_EVENNESS: f32 = 0.45;
+/// Least empty glass above the powder that must be in the picture, in column widths.
+const MIN_GLASS_ABOVE: f32 = 0.25;
 /// Likeness of glass profiles (correlation) from which a place counts as an empty tube.
 const GLASS_LIKENESS: f32 = 0.85;
 
@@ -241,8 +243,10 @@ fn judge(picture: &Plane, threshold: f32, stack: &mut Stack) -> bool {
             .count();
         part.is_empty() || opposite as f32 >= share * part.len() as f32
     };
-    // A tube cut off by the picture's edge cannot be read, and dark margins must not pass for one.
-    if centre - 0.85 * width < 0.0
+    // A tube cut off by the picture's edge cannot be read, and dark margins or a bright window must
+    // not pass for one: there is no glass to be seen above them.
+    if top < MIN_GLASS_ABOVE * width
+        || centre - 0.85 * width < 0.0
         || centre + 0.85 * width > picture.width as f32
         || inside.is_empty()
     {

@@ -16,6 +16,8 @@ const GAIN_RANGE: (f32, f32) = (0.35, 2.8);
 const LEAST_SHARPNESS: f32 = 0.45;
 /// Share of a change of the glass above the powder that is taken over with each frame.
 const ROOM_FOLLOWS: f32 = 0.2;
+/// How much a sample above the powder may differ from the glass at the top of the patch, in contrasts.
+const GLASS_LIKE: f32 = 0.25;
 /// Change of glass and surroundings, in contrasts, that means something stands before a tube.
 const COVERED: f32 = 0.22;
 
@@ -75,6 +77,8 @@ pub(crate) struct Watch {
     steadier: Steadier,
     /// Look of the empty glass above the powder, following slow changes such as a sublimate.
     room_looks: Vec<Vec<f32>>,
+    /// Which samples of that room show glass at the start: an uneven heap may stand in it.
+    room_is_glass: Vec<Vec<usize>>,
     contrast: f32,
     size: (usize, usize),
     last: Alignment,
@@ -128,12 +132,18 @@ impl Watch {
             .iter()
             .map(|p| p.iter().map(|&v| f32::from(v)).collect())
             .collect();
+        let room_is_glass = grids
+            .iter()
+            .zip(&still_patches)
+            .map(|(grid, patch)| glass_above(grid, patch, GLASS_LIKE * contrast))
+            .collect();
         let edges = strongest_edges(&reference.smoothed(1), &fixed);
         Some(Self {
             scene,
             grids,
             steadier,
             room_looks,
+            room_is_glass,
             size: (reference.width, reference.height),
             contrast,
             last: identity,
@@ -193,12 +203,12 @@ impl Watch {
         let grid = &self.grids[tube];
         let room = grid.powder_rows.0.saturating_sub(3) * grid.across;
         let usual = &mut self.room_looks[tube][..room];
-        let mut changes: Vec<f32> = patch[..room]
+        let mut changes: Vec<f32> = self.room_is_glass[tube]
             .iter()
-            .zip(usual.iter())
-            .map(|(&now, then)| (f32::from(now) - then).abs())
+            .map(|&i| (f32::from(patch[i]) - usual[i]).abs())
             .collect();
-        let covered = quantile(&mut changes, 0.6) > (COVERED * self.contrast).max(10.0);
+        let covered = !changes.is_empty()
+            && quantile(&mut changes, 0.6) > (COVERED * self.contrast).max(10.0);
         if !covered {
             for (then, &now) in usual.iter_mut().zip(&patch[..room]) {
                 *then += ROOM_FOLLOWS * (f32::from(now) - *then);
@@ -293,6 +303,22 @@ fn gradient_energy(frame: &Frame<'_>) -> f32 {
         }
     }
     sum
+}
+
+/// Samples above the powder that look like the glass at the top of the patch, within `tolerance`.
+fn glass_above(grid: &Grid, patch: &[u8], tolerance: f32) -> Vec<usize> {
+    let rows = grid.powder_rows.0.saturating_sub(3);
+    let profile: Vec<f32> = (0..grid.across)
+        .map(|x| {
+            let mut values: Vec<f32> = (0..rows.div_ceil(2))
+                .map(|y| f32::from(patch[y * grid.across + x]))
+                .collect();
+            quantile(&mut values, 0.5)
+        })
+        .collect();
+    (0..rows * grid.across)
+        .filter(|&i| (f32::from(patch[i]) - profile[i % grid.across]).abs() < tolerance)
+        .collect()
 }
 
 /// Typical difference between powder and empty glass.
