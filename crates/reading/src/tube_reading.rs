@@ -38,15 +38,15 @@ const LIQUID_FROM_CLEARED: [(f32, f32); 7] = [
 ];
 /// Spread of that relation from tube to tube, in natural logarithms, and the share of a correction for
 /// mottling that adds to it.
-const RELATION_SPREAD: f64 = 0.5;
+const RELATION_SPREAD: f64 = 0.65;
 const MOTTLING_SPREAD: f64 = 0.6;
 /// Levels reported besides 1 %.
 const LEVELS: [f64; 4] = [0.005, 0.02, 0.05, 0.2];
 /// Solid share of the column below which the last crystal is gone.
-const LAST_CRYSTAL: f32 = 0.005;
+const LAST_CRYSTAL: f32 = 0.003;
 /// Most that the doubt about that level adds to the uncertainty [s], and what always remains [s].
 const MOST_LEVEL_S: f64 = 10.0;
-const LAST_LOOK_S: f64 = 0.6;
+const LAST_LOOK_S: f64 = 0.9;
 /// Momentary change of the whole column that is a shadow, and half the frames that say what is usual.
 const SHADOW: f32 = 0.2;
 const SHADOW_HALF_FRAMES: usize = 9;
