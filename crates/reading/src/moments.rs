@@ -40,10 +40,7 @@ pub(crate) fn last_fall(times_s: &[f64], values: &[f32], level: f32) -> Option<f
     if above + 1 >= values.len() {
         return None;
     }
-    loop {
-        let Some(below) = (0..above).rev().find(|&i| values[i] < level) else {
-            break;
-        };
+    while let Some(below) = (0..above).rev().find(|&i| values[i] < level) {
         let Some(earlier) = (0..below).rev().find(|&i| values[i] >= level) else {
             break;
         };

@@ -87,11 +87,9 @@ impl Standstill {
 mod tests {
     use super::*;
 
-    fn any(series: impl Iterator<Item = (f64, f32)>, along_outline: f32) -> bool {
+    fn any(mut series: impl Iterator<Item = (f64, f32)>, along_outline: f32) -> bool {
         let mut standstill = Standstill::default();
-        series
-            .map(|(t, c)| standstill.push(t, c, || along_outline))
-            .any(|still| still)
+        series.any(|(t, c)| standstill.push(t, c, || along_outline))
     }
 
     fn step(t: f64) -> f32 {
