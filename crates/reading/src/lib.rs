@@ -2,8 +2,10 @@
 
 mod column;
 mod ending;
+mod first_liquid;
 mod frame;
 mod image;
+mod last_crystal;
 mod ledger;
 mod live;
 mod moments;

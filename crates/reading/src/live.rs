@@ -7,11 +7,12 @@
 use std::collections::VecDeque;
 
 use crate::column::{Grid, MARGIN_ACROSS};
+use crate::first_liquid::{first_liquid_levels, without_mottling};
 use crate::frame::Frame;
 use crate::image::quantile;
 use crate::powder::{MAIN_CUE, Powder};
 use crate::read::ReadOptions;
-use crate::tube_reading::{DARKENED, NOT_CLEARING, first_liquid_levels, without_mottling};
+use crate::tube_reading::{DARKENED, NOT_CLEARING};
 use crate::watch::{Fitness, KeptFrame, REFERENCE_FRAMES, Watch};
 
 /// A moment must have held this long before it is called [s].

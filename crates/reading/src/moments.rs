@@ -18,6 +18,12 @@ pub(crate) fn running_median(values: &[f32], half: usize) -> Vec<f32> {
         .collect()
 }
 
+/// Median of the last `n` values, or of all when there are fewer.
+pub(crate) fn median_of_last(values: &[f32], n: usize) -> f32 {
+    let mut part = values[values.len().saturating_sub(n)..].to_vec();
+    crate::image::quantile(&mut part, 0.5)
+}
+
 /// Last time before `until` (index) at which a rising series passes `level` upwards, interpolated.
 pub(crate) fn last_rise(times_s: &[f64], values: &[f32], level: f32, until: usize) -> Option<f64> {
     let until = until.min(values.len().checked_sub(1)?);

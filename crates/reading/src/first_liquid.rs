@@ -1,0 +1,143 @@
+//! When the first liquid showed: cleared shares per cue to the moment of 1 % liquid, and other levels.
+
+use meltrange_physics::TemperatureLog;
+
+use crate::moments::{last_rise, middle_and_spread, moment, spacing_around};
+use crate::powder::Look;
+use crate::result::{Level, Moment};
+use crate::tube_reading::BEYOND_DOUBT;
+use crate::tubes::Lighting;
+
+/// Cleared share measured by each cue of [`crate::powder::CLEARED`] when 1 % of the column is liquid.
+/// Liquid first shows as spots that still scatter somewhat, so a strict cue sees less of it.
+/// Found on simulated recordings; a third more or less moves the moment by about a quarter of the
+/// time in which the liquid doubles, which is part of the stated uncertainty.
+const FIRST_LIQUID_FRONT: [f32; 3] = [0.0100, 0.0064, 0.0039];
+/// The same seen against the light, where liquid opens a clear view and all cues see nearly all of it.
+const FIRST_LIQUID_BACK: [f32; 3] = [0.0100, 0.0085, 0.0075];
+/// Look of the whole column, against dry, below which it is moist; how much more must then clear to be
+/// liquid, per loss of look, and at most. Moist powder is mottled: it loses its look unevenly.
+const MOIST: f32 = 0.92;
+const MOTTLED_PER_LOSS: f32 = 15.0;
+const MOST_MOTTLED: f32 = 2.0;
+/// Cleared share at which mottling no longer matters.
+const MOTTLING_PAST: f32 = 0.3;
+/// Measured by the main cue against true liquid fraction, likewise.
+const LIQUID_FROM_CLEARED: [(f32, f32); 7] = [
+    (0.0, 0.0),
+    (0.0038, 0.005),
+    (0.0111, 0.01),
+    (0.0262, 0.02),
+    (0.07, 0.05),
+    (0.25, 0.2),
+    (1.0, 1.0),
+];
+/// Spread of that relation from tube to tube, in natural logarithms, and the share of a correction for
+/// mottling that adds to it.
+const RELATION_SPREAD: f64 = 0.65;
+const MOTTLING_SPREAD: f64 = 0.6;
+/// Levels reported besides 1 %.
+const LEVELS: [f64; 4] = [0.005, 0.02, 0.05, 0.2];
+
+/// Cleared share per cue that means 1 % liquid.
+pub(crate) fn first_liquid_levels(lighting: Lighting) -> [f32; 3] {
+    match lighting {
+        Lighting::Front => FIRST_LIQUID_FRONT,
+        Lighting::Back => FIRST_LIQUID_BACK,
+    }
+}
+
+/// What cleared of a column per cue, less what moist powder's mottling feigns.
+pub(crate) fn without_mottling(look: &Look) -> [f32; 3] {
+    look.cleared
+        .map(|c| c / (1.0 + mottling(look) * (1.0 - c / MOTTLING_PAST).clamp(0.0, 1.0)))
+}
+
+/// How much more than dry powder a moist one feigns, as share of what clears.
+pub(crate) fn mottling(look: &Look) -> f32 {
+    ((MOIST - look.gain) * MOTTLED_PER_LOSS).clamp(0.0, MOST_MOTTLED)
+}
+
+/// The moment of 1 % liquid from what cleared, per cue, mottling already taken out of it.
+pub(crate) fn first_liquid(
+    times_s: &[f64],
+    cleared: &[Vec<f32>; 3],
+    mottling: &[f32],
+    levels: &[f32; 3],
+    log: &TemperatureLog,
+) -> Option<Moment> {
+    let last = times_s.len() - 1;
+    let passage =
+        |cue: usize, factor: f32| last_rise(times_s, &cleared[cue], factor * levels[cue], last);
+    let cues: Vec<f64> = (0..3).filter_map(|cue| passage(cue, 1.0)).collect();
+    let (_, half_spread_s) = middle_and_spread(cues.clone())?;
+    let strictest_s = cues.into_iter().fold(f64::MIN, f64::max);
+    let doubling_s = match (passage(1, 0.6), passage(1, 1.7)) {
+        (Some(a), Some(b)) => ((b - a).abs() / (1.7f64 / 0.6).ln() * 2f64.ln()).clamp(1.0, 60.0),
+        _ => 10.0,
+    };
+    // Spots that clear one by one pass all cues almost together: take the middle. Powder that loses
+    // its look all over before it clears passes the lenient ones early: trust the strict one.
+    let time_s = strictest_s - half_spread_s.min(0.5 * doubling_s);
+    let at = times_s.partition_point(|&t| t < time_s).min(last);
+    let corrected = (1.0 + f64::from(mottling[at])).ln();
+    let relation_s = RELATION_SPREAD.hypot(MOTTLING_SPREAD * corrected) * doubling_s / 2f64.ln();
+    let frame_s = spacing_around(times_s, time_s) / 12f64.sqrt();
+    moment(
+        log,
+        time_s,
+        relation_s.hypot(0.5 * half_spread_s).hypot(frame_s),
+    )
+}
+
+/// Moments of the other levels, looked for up to the frame `doubtless`.
+pub(crate) fn levels(
+    times_s: &[f64],
+    cleared: &[f32],
+    doubtless: usize,
+    log: &TemperatureLog,
+) -> Vec<Level> {
+    LEVELS
+        .iter()
+        .filter_map(|&fraction| {
+            let level = cleared_from_liquid(fraction as f32);
+            let until = cleared
+                .iter()
+                .position(|&c| c > level.max(BEYOND_DOUBT))
+                .unwrap_or(doubtless.max(cleared.len() - 1));
+            let time_s = last_rise(times_s, cleared, level, until)?;
+            let frame_s = spacing_around(times_s, time_s) / 12f64.sqrt();
+            let nearby = last_rise(times_s, cleared, 0.7 * level, until).unwrap_or(time_s);
+            let moment = moment(log, time_s, (time_s - nearby).abs().hypot(frame_s))?;
+            Some(Level {
+                liquid_fraction: fraction,
+                moment,
+            })
+        })
+        .collect()
+}
+
+fn interpolate(table: impl Iterator<Item = (f32, f32)>, x: f32) -> f32 {
+    let mut before = (0.0, 0.0);
+    for (a, b) in table {
+        if x <= a {
+            let part = if a > before.0 {
+                (x - before.0) / (a - before.0)
+            } else {
+                1.0
+            };
+            return before.1 + part * (b - before.1);
+        }
+        before = (a, b);
+    }
+    before.1
+}
+
+/// True liquid share for what the main cue shows cleared.
+pub(crate) fn liquid_from_cleared(cleared: f32) -> f32 {
+    interpolate(LIQUID_FROM_CLEARED.iter().copied(), cleared.max(0.0))
+}
+
+fn cleared_from_liquid(liquid: f32) -> f32 {
+    interpolate(LIQUID_FROM_CLEARED.iter().map(|&(c, l)| (l, c)), liquid)
+}
