@@ -256,14 +256,21 @@ impl Powder {
         self.last_gain = gain;
         let keeps_look = gain > WET_GAIN * self.dry_gain;
         let (across, along) = (self.across, self.along);
-        let standing = self.standstill.push(time_s, liquid[MAIN_CUE], || {
-            let mut inside = vec![false; across * along];
-            self.anchor
-                .iter()
-                .flat_map(|a| &a.inside)
-                .for_each(|&i| inside[i] = true);
-            share_from_outside(&cleared_here, &inside, across, along)
-        });
+        let standing = self
+            .standstill
+            .push(time_s, liquid[MAIN_CUE], brightened, || {
+                match self.lighting {
+                    Lighting::Front => 0.0,
+                    Lighting::Back => {
+                        let mut inside = vec![false; across * along];
+                        self.anchor
+                            .iter()
+                            .flat_map(|a| &a.inside)
+                            .for_each(|&i| inside[i] = true);
+                        share_from_outside(&cleared_here, &inside, across, along)
+                    }
+                }
+            });
         let discounted = standing && keeps_look;
         let gain_since_start = gain * self.start_gain;
         if discounted {

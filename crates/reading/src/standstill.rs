@@ -1,9 +1,10 @@
 //! Clearing that stands still: powder that moved, taken for liquid at first.
 //!
 //! Once begun, melting goes on while the temperature rises. What cleared and then stays as it is
-//! for a while was powder giving way: when it came all at once (a settling that was not seen
-//! happening), or when it lies along the outline (powder drawn from the glass, seen against the
-//! light, where the grains inside cannot be followed).
+//! for a while was powder giving way when there is a sign of it besides: grains that came into sight
+//! elsewhere when it happened at once (a settling that was not seen happening), or, against the light,
+//! where the grains inside cannot be followed, that it lies along the outline. Standing still alone
+//! proves nothing: what melts at a eutectic comes at once and then hardly grows for a while.
 
 use std::collections::VecDeque;
 
@@ -21,6 +22,8 @@ const ADDED_LEAST: f32 = 0.002;
 /// All at once: from a fifth to four fifths of it within this time [s] or so many frames.
 const AT_ONCE_S: f64 = 3.0;
 const AT_ONCE_FRAMES: usize = 2;
+/// Share that became more solid-looking, against what cleared, from which grains changed places.
+const CAME_INTO_SIGHT: f32 = 0.1;
 /// Part of it along the outline from which it is powder drawn from the glass.
 const ALONG_OUTLINE: f32 = 0.85;
 /// Longest history kept [frames]; more than melting takes at any usual frame rate.
@@ -33,10 +36,17 @@ pub(crate) struct Standstill {
 }
 
 impl Standstill {
-    /// Take the cleared share now; whether what has cleared is moved powder.
+    /// Take the cleared and the brightened share now; whether what has cleared is moved powder.
     ///
-    /// `along_outline` says which part of it is connected with the outside; asked only when needed.
-    pub fn push(&mut self, time_s: f64, cleared: f32, along_outline: impl FnOnce() -> f32) -> bool {
+    /// `along_outline` says which part of it is connected with the outside, where that is a sign at
+    /// all; asked only when needed.
+    pub fn push(
+        &mut self,
+        time_s: f64,
+        cleared: f32,
+        brightened: f32,
+        along_outline: impl FnOnce() -> f32,
+    ) -> bool {
         self.history.push_back((time_s, cleared));
         if self.history.len() > HISTORY {
             self.history.pop_front();
@@ -44,7 +54,8 @@ impl Standstill {
         let Some(level) = self.still_at() else {
             return false;
         };
-        self.came_at_once(level) || along_outline() > ALONG_OUTLINE
+        let changed_places = brightened > CAME_INTO_SIGHT * level && self.came_at_once(level);
+        changed_places || along_outline() > ALONG_OUTLINE
     }
 
     /// Begin anew, with a new anchor.
@@ -87,9 +98,13 @@ impl Standstill {
 mod tests {
     use super::*;
 
-    fn any(mut series: impl Iterator<Item = (f64, f32)>, along_outline: f32) -> bool {
+    fn any(
+        mut series: impl Iterator<Item = (f64, f32)>,
+        brightened: f32,
+        along_outline: f32,
+    ) -> bool {
         let mut standstill = Standstill::default();
-        series.any(|(t, c)| standstill.push(t, c, || along_outline))
+        series.any(|(t, c)| standstill.push(t, c, brightened, || along_outline))
     }
 
     fn step(t: f64) -> f32 {
@@ -97,23 +112,23 @@ mod tests {
     }
 
     #[test]
-    fn a_step_that_stays_is_moved_powder() {
-        assert!(any(
-            (0..80).map(|i| (f64::from(i), step(f64::from(i)))),
-            0.0
-        ));
+    fn a_step_that_stays_is_moved_powder_only_when_grains_came_into_sight() {
+        let steps = || (0..80).map(|i| (f64::from(i), step(f64::from(i))));
+        assert!(any(steps(), 0.02, 0.0));
+        // What melts at a eutectic.
+        assert!(!any(steps(), 0.001, 0.0));
     }
 
     #[test]
-    fn slow_clearing_that_stays_is_moved_powder_only_along_the_outline() {
+    fn clearing_that_stays_is_moved_powder_when_along_the_outline() {
         let slow = |i: i32| (f64::from(i), (i as f32 / 400.0).min(0.1));
-        assert!(any((0..90).map(slow), 0.95));
-        assert!(!any((0..90).map(slow), 0.5));
+        assert!(any((0..90).map(slow), 0.0, 0.95));
+        assert!(!any((0..90).map(slow), 0.0, 0.5));
     }
 
     #[test]
     fn melting_never_stands_still() {
         let melting = |i: i32| (f64::from(i), 0.002 * (f64::from(i) / 15.0).exp() as f32);
-        assert!(!any((0..60).map(melting), 1.0));
+        assert!(!any((0..60).map(melting), 0.1, 1.0));
     }
 }
