@@ -35,7 +35,7 @@ const LIQUID_FROM_CLEARED: [(f32, f32); 7] = [
 /// Spread of that relation from tube to tube, in natural logarithms, and the share of a correction for
 /// mottling that adds to it.
 const RELATION_SPREAD: f64 = 0.65;
-const MOTTLING_SPREAD: f64 = 0.6;
+const MOTTLING_SPREAD: f64 = 1.2;
 /// Levels reported besides 1 %.
 const LEVELS: [f64; 4] = [0.005, 0.02, 0.05, 0.2];
 
