@@ -16,27 +16,38 @@ pub(crate) struct Recorded {
     pub pictures: Vec<(f64, Vec<u8>)>,
     pub log: TemperatureLog,
     pub truth: Truth,
+    /// Every how many pictures one decodes on its own, as in a compressed video.
+    pub key_every: Option<usize>,
 }
 
 /// One plain tube that melts near 122.4 °C, heated at 1 °C/min, one picture a second.
 pub(crate) fn plain() -> &'static Recorded {
     static PLAIN: OnceLock<Recorded> = OnceLock::new();
-    PLAIN.get_or_init(|| {
-        Recorded::of(
-            r#"
+    PLAIN.get_or_init(|| one_tube(120.5, 1.0))
+}
+
+/// The same from four degrees lower, filmed at three pictures a second.
+pub(crate) fn densely_filmed() -> Recorded {
+    one_tube(116.5, 3.0)
+}
+
+fn one_tube(start_c: f64, frames_per_s: f64) -> Recorded {
+    Recorded::of(&format!(
+        r#"
             seed = 7
+            [timing]
+            frames_per_s = {frames_per_s:?}
             [picture]
             width = 320
             height = 240
             [programme]
-            start_c = 120.5
+            start_c = {start_c:?}
             end_c = 124.5
             rate_c_per_min = 1.0
             [[tube]]
             melts_at_c = 122.4
-            "#,
-        )
-    })
+            "#
+    ))
 }
 
 impl Recorded {
@@ -64,6 +75,7 @@ impl Recorded {
             pictures,
             log: TemperatureLog::new(samples).expect("times rise"),
             truth: film.truth(),
+            key_every: None,
         }
     }
 
@@ -100,7 +112,7 @@ impl FrameSource for Recorded {
             start_s,
             end_s,
             frame_interval_s: (end_s - start_s) / (self.pictures.len() - 1) as f64,
-            cheap_key_frames: false,
+            cheap_key_frames: self.key_every.is_some(),
         }
     }
 
@@ -109,9 +121,12 @@ impl FrameSource for Recorded {
         request: FrameRequest,
         sink: &mut dyn FnMut(Frame<'_>) -> ControlFlow<()>,
     ) -> Result<(), Infallible> {
-        let (Density::KeyFrames { spacing_s } | Density::Spaced { spacing_s }) = request.density;
+        let (every, spacing_s) = match request.density {
+            Density::KeyFrames { spacing_s } => (self.key_every.unwrap_or(1), spacing_s),
+            Density::Spaced { spacing_s } => (1, spacing_s),
+        };
         let mut before_s = f64::NEG_INFINITY;
-        for frame in self.frames() {
+        for frame in self.frames().step_by(every) {
             let wanted = (request.from_s..=request.to_s).contains(&frame.time_s);
             if wanted && frame.time_s - before_s >= spacing_s {
                 before_s = frame.time_s;

@@ -1,20 +1,24 @@
-//! What must not move a reading: light, place, and when the clocks began.
+//! What must not move a reading: light, place, when the clocks began, and scouting by key frames.
 
-use crate::film::{Recorded, plain};
+use crate::film::{Recorded, densely_filmed, plain};
 use meltrange_physics::{LogSample, TemperatureLog};
-use meltrange_reading::{Moment, Outcome, ReadOptions, TubeReading, read_recording};
+use meltrange_reading::{Moment, Outcome, ReadOptions, Reading, TubeReading, read_recording};
 
 fn read(recorded: &Recorded) -> TubeReading {
+    let reading = read_all(recorded);
+    assert_eq!(reading.tubes.len(), 1, "one tube");
+    reading.tubes.into_iter().next().expect("one tube")
+}
+
+fn read_all(recorded: &Recorded) -> Reading {
     let mut source = recorded.clone();
-    let reading = read_recording(
+    read_recording(
         &mut source,
         &recorded.log,
         &ReadOptions::default(),
         &mut |_| {},
     )
-    .expect("a sound recording");
-    assert_eq!(reading.tubes.len(), 1, "one tube");
-    reading.tubes.into_iter().next().expect("one tube")
+    .expect("a sound recording")
 }
 
 fn moments(tube: &TubeReading) -> [Moment; 2] {
@@ -27,7 +31,11 @@ fn moments(tube: &TubeReading) -> [Moment; 2] {
 
 /// Both moments agree within one standard uncertainty.
 fn assert_same(changed: &Recorded, what: &str) {
-    for (a, b) in moments(&read(plain())).iter().zip(moments(&read(changed))) {
+    assert_same_moments(&read(plain()), &read(changed), what);
+}
+
+fn assert_same_moments(one: &TubeReading, other: &TubeReading, what: &str) {
+    for (a, b) in moments(one).iter().zip(moments(other)) {
         let apart_c = (a.temperature_c - b.temperature_c).abs();
         let allowed_c = a.standard_uncertainty_c.max(b.standard_uncertainty_c);
         assert!(
@@ -97,4 +105,19 @@ fn later_clocks_change_nothing_but_the_times() {
         assert!((a.time_s + 1000.0 - b.time_s).abs() < 1e-6);
         assert!((a.temperature_c - b.temperature_c).abs() < 1e-6);
     }
+}
+
+#[test]
+fn scouting_by_key_frames_finds_the_same_moments() {
+    let mut recorded = densely_filmed();
+    let whole = read_all(&recorded);
+    recorded.key_every = Some(30);
+    let scouted = read_all(&recorded);
+    assert!(
+        2 * scouted.frames_read < whole.frames_read,
+        "{} pictures of {} looked at",
+        scouted.frames_read,
+        whole.frames_read
+    );
+    assert_same_moments(&whole.tubes[0], &scouted.tubes[0], "scouted");
 }
