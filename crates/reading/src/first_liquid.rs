@@ -17,9 +17,9 @@ const FIRST_LIQUID_FRONT: [f32; 3] = [0.0100, 0.0064, 0.0039];
 const FIRST_LIQUID_BACK: [f32; 3] = [0.0100, 0.0085, 0.0075];
 /// Look of the whole column, against dry, below which it is moist; how much more must then clear to be
 /// liquid, per loss of look, and at most. Moist powder is mottled: it loses its look unevenly.
-const MOIST: f32 = 0.92;
-const MOTTLED_PER_LOSS: f32 = 15.0;
-const MOST_MOTTLED: f32 = 2.0;
+const MOIST: f32 = 0.94;
+const MOTTLED_PER_LOSS: f32 = 22.0;
+const MOST_MOTTLED: f32 = 3.0;
 /// Cleared share at which mottling no longer matters.
 const MOTTLING_PAST: f32 = 0.3;
 /// Measured by the main cue against true liquid fraction, likewise.

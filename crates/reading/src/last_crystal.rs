@@ -14,7 +14,7 @@ use crate::result::Moment;
 const LAST_CRYSTAL: f32 = 0.003;
 /// Most that the doubt about that level adds to the uncertainty [s], and what always remains [s].
 const MOST_LEVEL_S: f64 = 10.0;
-const LAST_LOOK_S: f64 = 0.9;
+const LAST_LOOK_S: f64 = 1.4;
 /// Span at the end in which what stays is no crystal [s], and the most of it that may stay.
 const PLATEAU_S: f64 = 10.0;
 const MOST_PLATEAU: f32 = 0.05;
