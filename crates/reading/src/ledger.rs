@@ -9,7 +9,9 @@ use crate::powder::MAIN_CUE;
 const MEDIAN_FRAMES: usize = 5;
 /// Frames after anchoring in which the noise's own count is learnt.
 const LEARNING_FRAMES: usize = 8;
-/// Clearing within the learning frames that is too much for noise.
+/// Frames straight after anchoring that show noise whatever their count: dim powder has much of it.
+const SURELY_NOISE_FRAMES: usize = 2;
+/// Clearing beyond what was learnt so far that is too much for noise.
 const TOO_MUCH_FOR_NOISE: f32 = 0.02;
 /// Cleared share from which drifting no longer explains clearing.
 const DRIFT_EXPLAINS: f32 = 0.025;
@@ -48,9 +50,8 @@ impl Ledger {
         let account = |zero: &[f32; 3], cleared: &[f32; 3]| -> [f32; 3] {
             std::array::from_fn(|i| self.carry[i] + cleared[i] - zero[i])
         };
-        if self.learnt < LEARNING_FRAMES
-            && cleared[MAIN_CUE] - self.noise[MAIN_CUE] < TOO_MUCH_FOR_NOISE
-        {
+        let like_noise = cleared[MAIN_CUE] - self.noise[MAIN_CUE] < TOO_MUCH_FOR_NOISE;
+        if self.learnt < SURELY_NOISE_FRAMES || self.learnt < LEARNING_FRAMES && like_noise {
             self.learnt += 1;
             for (noise, now) in self.noise.iter_mut().zip(cleared) {
                 *noise += (now - *noise) / self.learnt as f32;
@@ -135,6 +136,13 @@ mod tests {
             GrainMotion::Still,
         );
         assert!((shown - 0.020).abs() < 1e-5, "{shown}");
+    }
+
+    #[test]
+    fn much_noise_is_noise_too() {
+        let mut ledger = Ledger::default();
+        let shown = feed(&mut ledger, &[0.03; 12], GrainMotion::Still);
+        assert!(shown.abs() < 1e-5, "{shown}");
     }
 
     #[test]

@@ -28,10 +28,11 @@ const LOST_CHANGE: f32 = 0.15;
 const LOST_BRIGHTENED: f32 = 0.04;
 /// Share of samples that must change at once to speak of a slide.
 const SLIDE_CHANGE: f32 = 0.06;
-/// Fall of the powder's top within a second [samples] that is a slide, and the change that goes with it.
+/// Fall of the powder's top [samples] that is a slide, the change that goes with it, and the frames in
+/// which it is looked for.
 const TOP_FALL: f32 = 1.5;
 const TOP_FALL_CHANGE: f32 = 0.015;
-const TOP_FALL_S: f64 = 1.0;
+const TOP_FRAMES: usize = 7;
 /// After a slide the powder is left to come to rest this long [s].
 const REST_S: f64 = 2.0;
 /// Cleared share from which slides are melting's own and the anchor stays; less is enough against the
@@ -105,7 +106,7 @@ pub(crate) struct Powder {
     ledger: Ledger,
     resting_until_s: Option<f64>,
     last_gain: f32,
-    tops: VecDeque<(f64, f32)>,
+    tops: VecDeque<f32>,
     standstill: Standstill,
     first_solid: Option<f32>,
 }
@@ -229,7 +230,7 @@ impl Powder {
             / self.start_area.max(1.0);
         let changed = self.changed_share();
         let jump = self.warp.compaction() - last.compaction();
-        let top_fall = self.top_fall(time_s, &newest);
+        let top_fall = self.top_fall(&newest);
         let moved = changed > SLIDE_CHANGE && jump > SLIDE_JUMP
             || changed > LOST_CHANGE && brightened > LOST_BRIGHTENED
             || changed > TOP_FALL_CHANGE && top_fall > TOP_FALL;
@@ -291,16 +292,22 @@ impl Powder {
         }
     }
 
-    /// How far the top of the powder came down within the last second [samples].
-    fn top_fall(&mut self, time_s: f64, newest: &[f32]) -> f32 {
+    /// How far the top of the powder came down within the last pictures, for two of them at least and
+    /// below where it stood in any before: a shaken picture comes back [samples].
+    fn top_fall(&mut self, newest: &[f32]) -> f32 {
         let threshold = 0.5 * self.level * self.last_gain.max(0.3);
-        let top = top_row(newest, self.across, self.along, threshold);
-        while self.tops.len() > 1 && self.tops[0].0 < time_s - TOP_FALL_S {
+        self.tops
+            .push_back(top_row(newest, self.across, self.along, threshold));
+        if self.tops.len() > TOP_FRAMES {
             self.tops.pop_front();
         }
-        let before = self.tops.front().map_or(top, |t| t.1);
-        self.tops.push_back((time_s, top));
-        top - before
+        let earlier = self.tops.len().saturating_sub(2);
+        if earlier < 2 {
+            return 0.0;
+        }
+        let lowest_before = self.tops.range(..earlier).copied().fold(f32::MIN, f32::max);
+        let highest_now = self.tops.range(earlier..).copied().fold(f32::MAX, f32::min);
+        highest_now - lowest_before
     }
 
     /// Whether moving powder is a slide of dry powder rather than melting's own collapse.
