@@ -5,7 +5,7 @@ use meltrange_physics::TemperatureLog;
 use crate::moments::{last_rise, middle_and_spread, moment, spacing_around};
 use crate::powder::Look;
 use crate::result::{Level, Moment};
-use crate::tube_reading::BEYOND_DOUBT;
+use crate::tube_reading::{BEYOND_DOUBT, smoothing_half};
 use crate::tubes::Lighting;
 
 /// Cleared share measured by each cue of [`crate::powder::CLEARED`] when 1 % of the column is liquid.
@@ -82,7 +82,9 @@ pub(crate) fn first_liquid(
     let at = times_s.partition_point(|&t| t < time_s).min(last);
     let corrected = (1.0 + f64::from(mottling[at])).ln();
     let relation_s = RELATION_SPREAD.hypot(MOTTLING_SPREAD * corrected) * doubling_s / 2f64.ln();
-    let frame_s = spacing_around(times_s, time_s) / 12f64.sqrt();
+    // The running median spreads what a picture shows over its neighbours.
+    let smoothed_over = (smoothing_half(times_s) + 1) as f64;
+    let frame_s = smoothed_over * spacing_around(times_s, time_s) / 12f64.sqrt();
     moment(
         log,
         time_s,

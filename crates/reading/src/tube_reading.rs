@@ -167,7 +167,7 @@ fn without_shadows<'a>(grid: &Grid, patches: &[(f64, &'a [u8])]) -> Vec<(f64, &'
 }
 
 /// Half-width of the running median [frames]: about two seconds, at least two frames.
-fn smoothing_half(times_s: &[f64]) -> usize {
+pub(crate) fn smoothing_half(times_s: &[f64]) -> usize {
     let mut steps: Vec<f32> = times_s.windows(2).map(|p| (p[1] - p[0]) as f32).collect();
     let usual_s = crate::image::quantile(&mut steps, 0.5).max(1e-3);
     ((2.0 / usual_s).round() as usize).clamp(2, 30)
