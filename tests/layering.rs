@@ -14,19 +14,21 @@ fn allowed() -> BTreeMap<&'static str, Vec<&'static str>> {
         ("scene", vec!["physics"]),
         ("media", vec!["physics", "reading"]),
         ("report", vec!["physics", "reading"]),
+        ("labbook", vec!["physics", "reading", "media"]),
         (
             "cli",
-            vec!["physics", "reading", "scene", "media", "report"],
+            vec!["physics", "reading", "scene", "media", "report", "labbook"],
         ),
     ])
 }
 
 /// Packages of other people that reach for files, network, devices or terminals.
-const NOT_IN_PURE: [&str; 8] = [
+const NOT_IN_PURE: [&str; 9] = [
     "tempfile",
     "clap",
     "indicatif",
     "tokio",
+    "sqlx",
     "assert_cmd",
     "csv",
     "image",

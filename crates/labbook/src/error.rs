@@ -1,0 +1,237 @@
+//! Why a lab book could not be used.
+
+use crate::chain::ContentError;
+use crate::ids::RecordId;
+use std::path::{Path, PathBuf};
+
+/// Why a lab book could not be used. Each message says what was found, where, and what to do.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum BookError {
+    /// A field that cannot be kept.
+    #[error("{field} is {found}; expected {expected}")]
+    Field {
+        /// Which, e.g. `sample.label`.
+        field: &'static str,
+        /// What was given, shortened.
+        found: String,
+        /// What would be kept.
+        expected: &'static str,
+    },
+    /// A name that is taken.
+    #[error("{field} \"{found}\" is taken; every {field} of a book is different")]
+    Taken {
+        /// Which, e.g. `sample.label`.
+        field: &'static str,
+        /// As given.
+        found: String,
+    },
+    /// Nothing bears this id or name.
+    #[error("there is no {what} {name} in this book")]
+    Unknown {
+        /// Of what kind.
+        what: &'static str,
+        /// Its id or name.
+        name: String,
+    },
+    /// Somebody else changed it in the meantime.
+    #[error(
+        "this {what} was changed in the meantime (record {named} is no longer its latest); look at it again"
+    )]
+    Stale {
+        /// Of what kind.
+        what: &'static str,
+        /// The record that was to be superseded.
+        named: RecordId,
+    },
+    /// A change that must be explained.
+    #[error("{what} needs a reason; say why")]
+    ReasonMissing {
+        /// What was to be recorded.
+        what: &'static str,
+    },
+    /// Not a lab book.
+    #[error(
+        "{path} is not a lab book ({found}); expected a folder with book.sqlite, as \"meltrange book new\" makes it"
+    )]
+    NotABook {
+        /// As named.
+        path: PathBuf,
+        /// What is there.
+        found: String,
+    },
+    /// There is something already.
+    #[error("{path} is already there and not an empty folder; name a new folder for the lab book")]
+    AlreadyThere {
+        /// As named.
+        path: PathBuf,
+    },
+    /// Written by a newer program.
+    #[error(
+        "{path} was written by a newer version of the program (its form is {found}; this program knows up to {known}); open it with that version. Nothing was changed"
+    )]
+    Newer {
+        /// The book.
+        path: PathBuf,
+        /// Form found.
+        found: i64,
+        /// Newest form known.
+        known: i64,
+    },
+    /// Another process has it open.
+    #[error(
+        "{path} is open in another process{holder}; close that one first, or work through its pages"
+    )]
+    InUse {
+        /// The book.
+        path: PathBuf,
+        /// What is known of the holder, e.g. " (number 4711)".
+        holder: String,
+    },
+    /// It may not be written.
+    #[error(
+        "{path} may not be written here (read-only folder or missing permission); copy the book to a place of your own, or ask for permission"
+    )]
+    ReadOnly {
+        /// File or folder.
+        path: PathBuf,
+    },
+    /// No room.
+    #[error(
+        "there is no room left on the disk of {path}; nothing was recorded: make room and try again"
+    )]
+    DiskFull {
+        /// File or folder.
+        path: PathBuf,
+    },
+    /// A record that was altered.
+    #[error(
+        "{path}: record {seq} was altered: {source}; \"meltrange book verify\" lists all that was"
+    )]
+    Altered {
+        /// The book.
+        path: PathBuf,
+        /// Its number.
+        seq: u64,
+        /// What is wrong.
+        #[source]
+        source: ContentError,
+    },
+    /// A damaged file.
+    #[error(
+        "{path} is damaged: {found}; restore it from a copy (\"meltrange book verify\" says what is left)"
+    )]
+    Damaged {
+        /// The file.
+        path: PathBuf,
+        /// What was found.
+        found: String,
+    },
+    /// A number that is not finite, or a text that is not JSON.
+    #[error("the record could not be put into words")]
+    Json(#[from] serde_json::Error),
+    /// The database failed.
+    #[error("{path}: the database failed")]
+    Database {
+        /// The database.
+        path: PathBuf,
+        /// What it said.
+        #[source]
+        source: sqlx::Error,
+    },
+    /// A file failed.
+    #[error("{path} could not be {doing}")]
+    File {
+        /// Which.
+        path: PathBuf,
+        /// "read", "written".
+        doing: &'static str,
+        /// What the system said.
+        #[source]
+        source: std::io::Error,
+    },
+    /// Pictures could not be had.
+    #[error(transparent)]
+    Media(#[from] meltrange_media::MediaError),
+    /// A temperature log could not be used.
+    #[error(transparent)]
+    Log(#[from] meltrange_media::LogError),
+    /// A picture that cannot be kept.
+    #[error("picture {frame}: {found}; expected {expected}")]
+    Picture {
+        /// From 1.
+        frame: u64,
+        /// What was given.
+        found: String,
+        /// What would be kept.
+        expected: &'static str,
+    },
+    /// A time that does not follow.
+    #[error("{what} {number} is at {found_s} s, not after {before_s} s; expected rising times")]
+    NotRising {
+        /// "picture" or "temperature".
+        what: &'static str,
+        /// From 1.
+        number: u64,
+        /// Its time [s].
+        found_s: f64,
+        /// The time before it [s].
+        before_s: f64,
+    },
+    /// No such picture.
+    #[error("recording {recording} has no picture {frame}; it has {frames}")]
+    NoPicture {
+        /// Which recording.
+        recording: String,
+        /// From 1.
+        frame: u64,
+        /// How many there are.
+        frames: u64,
+    },
+    /// A background task was lost.
+    #[error("a task of the lab book ended early ({found}); try again")]
+    Task {
+        /// What is known.
+        found: String,
+    },
+}
+
+impl BookError {
+    /// A failed file operation in the words that fit it.
+    pub fn file(path: &Path, doing: &'static str, source: std::io::Error) -> Self {
+        use std::io::ErrorKind;
+        let path = path.to_path_buf();
+        match source.kind() {
+            ErrorKind::StorageFull | ErrorKind::QuotaExceeded => Self::DiskFull { path },
+            ErrorKind::ReadOnlyFilesystem => Self::ReadOnly { path },
+            ErrorKind::PermissionDenied if doing == "written" => Self::ReadOnly { path },
+            _ => Self::File {
+                path,
+                doing,
+                source,
+            },
+        }
+    }
+
+    /// A failed database operation in the words that fit it.
+    pub fn database(path: &Path, source: sqlx::Error) -> Self {
+        // Primary result codes: the low eight bits (sqlite.org/rescode.html).
+        let code = match &source {
+            sqlx::Error::Database(error) => error
+                .code()
+                .and_then(|code| code.parse::<i64>().ok())
+                .map(|code| code & 0xFF),
+            _ => None,
+        };
+        let path = path.to_path_buf();
+        match code {
+            Some(8) => Self::ReadOnly { path },
+            Some(13) => Self::DiskFull { path },
+            Some(11 | 26) => Self::Damaged {
+                path,
+                found: source.to_string(),
+            },
+            _ => Self::Database { path, source },
+        }
+    }
+}

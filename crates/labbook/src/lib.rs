@@ -1,0 +1,54 @@
+//! The lab book: everything that was measured, append-only, in a folder that can be checked.
+//!
+//! In: drafts of records ([`Draft`]), pictures and temperatures. Out: records in a hash chain, answers
+//! to the questions that pages ask ([`Store`]), pictures at any moment, and a verdict on whether
+//! anything was altered. `docs/models/labbook.md` describes the folder byte for byte.
+//!
+//! ```no_run
+//! # async fn example() -> Result<(), meltrange_labbook::BookError> {
+//! use meltrange_labbook::{Access, Book, Draft, Person, Role, Sample, SampleQuery};
+//!
+//! let supervisor = Person { name: "R. Amsel".into(), role: Role::Supervisor };
+//! let (book, who) = Book::create("practical".as_ref(), "Evening practical", supervisor).await?;
+//! let sample = Sample { label: "U-1".into(), ..Sample::default() };
+//! let records = book.append(who, vec![Draft::new(sample)]).await?;
+//! assert_eq!(book.store().samples(&SampleQuery::default()).await?.total, 1);
+//! # let _ = (records, Access::Write);
+//! # Ok(()) }
+//! ```
+
+mod book;
+mod chain;
+mod digest;
+mod error;
+mod ids;
+mod lock;
+mod query;
+mod records;
+mod sqlite;
+mod store;
+mod text;
+mod when;
+
+pub use book::{Access, Book, Change};
+pub use chain::{ContentError, FORMAT, Head};
+pub use digest::{Digest, DigestError};
+pub use error::BookError;
+pub use ids::{
+    BenchId, DeterminationId, IdError, PersonId, ReadingId, RecordId, RecordingId, RunId, SampleId,
+    SubjectId,
+};
+pub use query::{
+    BenchRow, DecidedTube, Decision, DecisionKind, DeterminationRow, LONGEST_PAGE, Moments, Page,
+    PersonRow, ReadingDetail, RecordingDetail, RecordingQuery, RecordingRow, RecordingState,
+    RunRow, SampleDetail, SampleOrder, SampleQuery, SampleRow, SampleTube, Standing, Today,
+};
+pub use records::{
+    Bench, Confirmation, Convention, Determination, Draft, Entry, Kind, LoadedTube, Moment,
+    Opening, Outcome, Override, Person, Preparation, Quality, QualityKind, Reader, Reading, Record,
+    Recording, RecordingEnd, RecordingSource, Remark, RemarkKind, ResultValue, Role, Run, RunState,
+    Sample, TubeEntry, TubeRef,
+};
+pub use sqlite::SqliteStore;
+pub use store::{Batch, Store};
+pub use when::{When, WhenError};

@@ -1,0 +1,235 @@
+//! What a lab book holds.
+
+mod bench;
+pub(crate) mod check;
+mod decision;
+mod determination;
+mod person;
+mod reading;
+mod recording;
+mod run;
+mod sample;
+
+pub use bench::Bench;
+pub use decision::{Confirmation, Override};
+pub use determination::{Convention, Determination, ResultValue, TubeRef};
+pub use person::{Person, Role};
+pub use reading::{
+    Moment, Outcome, Quality, QualityKind, Reader, Reading, Remark, RemarkKind, TubeEntry,
+};
+pub use recording::{Recording, RecordingEnd, RecordingSource};
+pub use run::{LoadedTube, Run, RunState};
+pub use sample::{Preparation, Sample};
+
+use crate::digest::Digest;
+use crate::ids::{PersonId, RecordId, SubjectId};
+use crate::when::When;
+use serde::{Deserialize, Serialize};
+
+/// The opening record of every book.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Opening {
+    /// What the book is called.
+    pub title: String,
+    /// The program that made it.
+    pub program: String,
+}
+
+/// What a record says.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "kind", content = "payload", rename_all = "snake_case")]
+pub enum Entry {
+    /// The book was begun; always the first record and only there.
+    Opening(Opening),
+    /// Somebody.
+    Person(Person),
+    /// A sample.
+    Sample(Sample),
+    /// A bench.
+    Bench(Bench),
+    /// A heating of one load.
+    Run(Run),
+    /// Pictures and temperatures of one run.
+    Recording(Recording),
+    /// First liquid and last crystal of the tubes of one recording.
+    Reading(Reading),
+    /// A person agrees with a reading of the engine, for one tube.
+    Confirmation(Confirmation),
+    /// A person puts other moments in place of a reading's, for one tube; needs a reason.
+    Override(Override),
+    /// The result for a sample.
+    Determination(Determination),
+}
+
+/// Of what kind a record is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[expect(missing_docs, reason = "as the variants of Entry")]
+pub enum Kind {
+    Opening,
+    Person,
+    Sample,
+    Bench,
+    Run,
+    Recording,
+    Reading,
+    Confirmation,
+    Override,
+    Determination,
+}
+
+impl Kind {
+    /// All of them.
+    pub const ALL: [Self; 10] = [
+        Self::Opening,
+        Self::Person,
+        Self::Sample,
+        Self::Bench,
+        Self::Run,
+        Self::Recording,
+        Self::Reading,
+        Self::Confirmation,
+        Self::Override,
+        Self::Determination,
+    ];
+
+    /// As written in records and files.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Opening => "opening",
+            Self::Person => "person",
+            Self::Sample => "sample",
+            Self::Bench => "bench",
+            Self::Run => "run",
+            Self::Recording => "recording",
+            Self::Reading => "reading",
+            Self::Confirmation => "confirmation",
+            Self::Override => "override",
+            Self::Determination => "determination",
+        }
+    }
+
+    /// From its name.
+    pub fn named(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|kind| kind.name() == name)
+    }
+}
+
+impl Entry {
+    /// Of what kind it is.
+    pub fn kind(&self) -> Kind {
+        match self {
+            Self::Opening(_) => Kind::Opening,
+            Self::Person(_) => Kind::Person,
+            Self::Sample(_) => Kind::Sample,
+            Self::Bench(_) => Kind::Bench,
+            Self::Run(_) => Kind::Run,
+            Self::Recording(_) => Kind::Recording,
+            Self::Reading(_) => Kind::Reading,
+            Self::Confirmation(_) => Kind::Confirmation,
+            Self::Override(_) => Kind::Override,
+            Self::Determination(_) => Kind::Determination,
+        }
+    }
+}
+
+macro_rules! entries {
+    ($($name:ident),*) => {$(
+        impl From<$name> for Entry {
+            fn from(value: $name) -> Self {
+                Self::$name(value)
+            }
+        }
+    )*};
+}
+
+entries!(
+    Opening,
+    Person,
+    Sample,
+    Bench,
+    Run,
+    Recording,
+    Reading,
+    Confirmation,
+    Override,
+    Determination
+);
+
+/// One link of the chain.
+///
+/// `hash` is the SHA-256 of `content`, the canonical JSON (RFC 8785) of everything else here.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Record {
+    /// Place in the chain, 1.. without gaps.
+    pub seq: u64,
+    /// Its name.
+    pub id: RecordId,
+    /// What it is about.
+    pub subject: SubjectId,
+    /// Whose record it is; none only for the opening.
+    pub who: Option<PersonId>,
+    /// When it was written.
+    pub when: When,
+    /// The record that this one takes the place of.
+    pub supersedes: Option<RecordId>,
+    /// Why, where something was changed.
+    pub reason: Option<String>,
+    /// The hash of the record before; none only for the first.
+    pub previous: Option<Digest>,
+    /// What it says.
+    pub entry: Entry,
+    /// Its own hash.
+    pub hash: Digest,
+}
+
+/// A record to be.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Draft {
+    pub(crate) subject: SubjectId,
+    pub(crate) supersedes: Option<RecordId>,
+    pub(crate) reason: Option<String>,
+    pub(crate) entry: Entry,
+}
+
+impl Draft {
+    /// About something new. Its id is made here, so that further drafts can refer to it.
+    pub fn new(entry: impl Into<Entry>) -> Self {
+        Self::about(SubjectId::new(), entry)
+    }
+
+    /// About something new whose id was made before.
+    pub fn about(subject: impl Into<SubjectId>, entry: impl Into<Entry>) -> Self {
+        Self {
+            subject: subject.into(),
+            supersedes: None,
+            reason: None,
+            entry: entry.into(),
+        }
+    }
+
+    /// In place of what `record` says of `subject`. Refused when `record` is no longer the latest.
+    pub fn revision(
+        subject: impl Into<SubjectId>,
+        record: RecordId,
+        entry: impl Into<Entry>,
+    ) -> Self {
+        Self {
+            subject: subject.into(),
+            supersedes: Some(record),
+            reason: None,
+            entry: entry.into(),
+        }
+    }
+
+    /// With a reason.
+    pub fn because(mut self, reason: impl Into<String>) -> Self {
+        self.reason = Some(reason.into());
+        self
+    }
+
+    /// What it is about.
+    pub fn subject(&self) -> SubjectId {
+        self.subject
+    }
+}

@@ -1,0 +1,209 @@
+//! Records in an SQLite file.
+
+mod append;
+mod check;
+mod fetch;
+mod lists;
+mod migrate;
+mod project;
+mod readings;
+mod recordings;
+mod samples;
+mod today;
+
+pub(crate) use migrate::migrate;
+pub(crate) use project::project;
+
+use crate::chain::Head;
+use crate::digest::Digest;
+use crate::error::BookError;
+use crate::ids::{ReadingId, RecordId, RecordingId, RunId, SampleId, SubjectId};
+use crate::query::{
+    BenchRow, Page, PersonRow, ReadingDetail, RecordingDetail, RecordingQuery, RecordingRow,
+    RunRow, SampleDetail, SampleQuery, SampleRow, Today,
+};
+use crate::records::Record;
+use crate::store::{Batch, Store};
+use crate::when::When;
+use async_trait::async_trait;
+use sqlx::sqlite::{
+    SqliteConnectOptions, SqliteConnection, SqliteJournalMode, SqlitePool, SqlitePoolOptions,
+    SqliteSynchronous,
+};
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+/// Connections that answer questions side by side.
+const READERS: u32 = 4;
+
+/// How a book's database is opened.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Mode {
+    /// Made if it is not there.
+    Create,
+    /// Read and written.
+    Write,
+    /// Read only, from a folder where nothing can be written.
+    Read,
+}
+
+/// Records in an SQLite file: WAL, flushed with every batch.
+#[derive(Debug)]
+pub struct SqliteStore {
+    path: PathBuf,
+    writer: SqlitePool,
+    readers: SqlitePool,
+}
+
+impl SqliteStore {
+    pub(crate) async fn open(path: &Path, mode: Mode) -> Result<Self, BookError> {
+        let failed = |source| BookError::database(path, source);
+        let pool = |connections| {
+            SqlitePoolOptions::new()
+                .max_connections(connections)
+                .min_connections(1)
+                .idle_timeout(None)
+                .max_lifetime(None)
+                .connect_with(options(path, mode))
+        };
+        let writer = pool(1).await.map_err(failed)?;
+        let store = Self {
+            path: path.into(),
+            readers: writer.clone(),
+            writer,
+        };
+        {
+            let mut connection = store.writer.acquire().await.map_err(failed)?;
+            migrate(&mut connection, path, mode).await?;
+        }
+        let readers = pool(READERS).await.map_err(failed)?;
+        Ok(Self { readers, ..store })
+    }
+
+    /// End all connections; what is in the write-ahead log goes into the file.
+    pub(crate) async fn close(&self) {
+        self.readers.close().await;
+        self.writer.close().await;
+    }
+
+    fn failed(&self, source: sqlx::Error) -> BookError {
+        BookError::database(&self.path, source)
+    }
+
+    /// A view of the book that does not change while it is asked.
+    async fn view(&self) -> Result<sqlx::Transaction<'static, sqlx::Sqlite>, BookError> {
+        self.readers
+            .begin()
+            .await
+            .map_err(|source| self.failed(source))
+    }
+}
+
+/// How a book's file is opened.
+pub(crate) fn options(path: &Path, mode: Mode) -> SqliteConnectOptions {
+    let options = SqliteConnectOptions::new()
+        .filename(path)
+        .create_if_missing(mode == Mode::Create)
+        .foreign_keys(true)
+        .busy_timeout(Duration::from_secs(5))
+        // Damage is found where it is read, not pages later.
+        .pragma("cell_size_check", "ON");
+    match mode {
+        // Without a place for the shared memory of a write-ahead log.
+        Mode::Read => options.read_only(true).immutable(true),
+        Mode::Create | Mode::Write => options
+            .journal_mode(SqliteJournalMode::Wal)
+            .synchronous(SqliteSynchronous::Full)
+            .page_size(8192),
+    }
+}
+
+/// A helper's connection.
+type Connection = SqliteConnection;
+
+#[async_trait]
+impl Store for SqliteStore {
+    async fn append(&self, batch: Batch, when: When) -> Result<Vec<Record>, BookError> {
+        self.append_batch(batch, when).await
+    }
+
+    async fn head(&self) -> Result<Head, BookError> {
+        let mut view = self.view().await?;
+        fetch::head(&mut view, &self.path).await
+    }
+
+    async fn after(&self, seq: u64, limit: u32) -> Result<Vec<Record>, BookError> {
+        let mut view = self.view().await?;
+        fetch::after(&mut view, &self.path, seq, limit).await
+    }
+
+    async fn record(&self, id: RecordId) -> Result<Record, BookError> {
+        let mut view = self.view().await?;
+        fetch::by_id(&mut view, &self.path, id).await
+    }
+
+    async fn history(&self, subject: SubjectId) -> Result<Vec<Record>, BookError> {
+        let mut view = self.view().await?;
+        fetch::history(&mut view, &self.path, subject).await
+    }
+
+    async fn latest(&self, subject: SubjectId) -> Result<Record, BookError> {
+        let mut view = self.view().await?;
+        fetch::latest(&mut view, &self.path, subject).await
+    }
+
+    async fn attachment(&self, digest: Digest) -> Result<Vec<u8>, BookError> {
+        let mut view = self.view().await?;
+        fetch::attachment(&mut view, &self.path, digest).await
+    }
+
+    async fn people(&self) -> Result<Vec<PersonRow>, BookError> {
+        let mut view = self.view().await?;
+        lists::people(&mut view, &self.path).await
+    }
+
+    async fn benches(&self) -> Result<Vec<BenchRow>, BookError> {
+        let mut view = self.view().await?;
+        lists::benches(&mut view, &self.path).await
+    }
+
+    async fn samples(&self, query: &SampleQuery) -> Result<Page<SampleRow>, BookError> {
+        let mut view = self.view().await?;
+        samples::page(&mut view, &self.path, query).await
+    }
+
+    async fn sample_labelled(&self, label: &str) -> Result<Option<SampleRow>, BookError> {
+        let mut view = self.view().await?;
+        samples::labelled(&mut view, &self.path, label).await
+    }
+
+    async fn sample(&self, id: SampleId) -> Result<SampleDetail, BookError> {
+        let mut view = self.view().await?;
+        samples::detail(&mut view, &self.path, id).await
+    }
+
+    async fn run(&self, id: RunId) -> Result<RunRow, BookError> {
+        let mut view = self.view().await?;
+        recordings::run(&mut view, &self.path, id).await
+    }
+
+    async fn recordings(&self, query: &RecordingQuery) -> Result<Page<RecordingRow>, BookError> {
+        let mut view = self.view().await?;
+        recordings::page(&mut view, &self.path, query).await
+    }
+
+    async fn recording(&self, id: RecordingId) -> Result<RecordingDetail, BookError> {
+        let mut view = self.view().await?;
+        recordings::detail(&mut view, &self.path, id).await
+    }
+
+    async fn reading(&self, id: ReadingId) -> Result<ReadingDetail, BookError> {
+        let mut view = self.view().await?;
+        readings::detail(&mut view, &self.path, id).await
+    }
+
+    async fn today(&self, now: When) -> Result<Today, BookError> {
+        let mut view = self.view().await?;
+        today::today(&mut view, &self.path, now).await
+    }
+}

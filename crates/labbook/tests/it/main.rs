@@ -1,0 +1,4 @@
+//! The lab book as others use it: real folders, real databases, real processes.
+
+mod store;
+mod workshop;

@@ -1,0 +1,274 @@
+//! What every store must do, asked through the interface alone.
+
+use crate::workshop::{
+    add, engine_reading, moment, new_book, recorded, room, sample, supervisor, wait,
+};
+use meltrange_labbook::{
+    Access, Bench, Book, BookError, Confirmation, Convention, DecisionKind, Determination, Draft,
+    Outcome, Override, RecordingQuery, RecordingState, SampleId, SampleOrder, SampleQuery,
+    Standing, TubeRef, When,
+};
+
+#[test]
+fn what_was_recorded_is_there_after_opening_again() {
+    let (_room, place) = room();
+    wait(async {
+        let (book, who) = new_book(&place).await;
+        let record = add(&book, who, sample("U-1", "acetanilide")).await;
+        let head = book.store().head().await.expect("readable");
+        assert_eq!((head.seq, head.hash), (3, Some(record.hash)));
+        book.close().await;
+        let book = Book::open(&place, Access::Write).await.expect("a book");
+        assert_eq!(book.store().head().await.expect("readable"), head);
+        assert_eq!(book.store().record(record.id).await.expect("kept"), record);
+        assert_eq!(book.store().people().await.expect("kept").len(), 1);
+    });
+}
+
+#[test]
+fn a_batch_is_written_whole_or_not_at_all() {
+    let (_room, place) = room();
+    wait(async {
+        let (book, who) = new_book(&place).await;
+        let batch = vec![
+            Draft::new(sample("U-1", "urea")),
+            Draft::new(sample("u-1", "urea")),
+        ];
+        let refused = book.append(who, batch).await;
+        assert!(
+            matches!(&refused, Err(BookError::Taken { field: "sample.label", found }) if found == "u-1"),
+            "{refused:?}"
+        );
+        let page = book.store().samples(&SampleQuery::default()).await;
+        assert_eq!(page.expect("readable").total, 0);
+        assert_eq!(book.store().head().await.expect("readable").seq, 2);
+    });
+}
+
+#[test]
+fn samples_are_found_by_words_whatever_their_case_and_sorted_by_value() {
+    let (_room, place) = room();
+    wait(async {
+        let (book, who) = new_book(&place).await;
+        for (label, expected) in [
+            ("U-10", "trans-Cinnamic acid"),
+            ("U-9", "benzil"),
+            ("V-1 100 %_", "vanillin"),
+            ("Ü-2", "BENZIL"),
+        ] {
+            add(&book, who, sample(label, expected)).await;
+        }
+        let found = |text: &str| {
+            let query = SampleQuery {
+                text: text.into(),
+                order: SampleOrder::Label,
+                ..SampleQuery::default()
+            };
+            let book = &book;
+            async move {
+                let page = book.store().samples(&query).await.expect("readable");
+                assert_eq!(page.total as usize, page.rows.len());
+                let labels: Vec<String> = page.rows.into_iter().map(|row| row.label).collect();
+                labels
+            }
+        };
+        assert_eq!(found("benzil").await, ["U-9", "Ü-2"]);
+        assert_eq!(found("ü- COLLEGE").await, ["Ü-2"]);
+        assert_eq!(found("%").await, ["V-1 100 %_"]);
+        assert_eq!(found("' OR 1=1 --").await, [""; 0]);
+        assert_eq!(found("u-").await, ["U-9", "U-10"]);
+        let query = SampleQuery {
+            offset: 1,
+            limit: 2,
+            ..SampleQuery::default()
+        };
+        let page = book.store().samples(&query).await.expect("readable");
+        let labels: Vec<&str> = page.rows.iter().map(|row| row.label.as_str()).collect();
+        assert_eq!((labels, page.total), (vec!["V-1 100 %_", "U-9"], 4));
+    });
+}
+
+#[test]
+fn a_revision_takes_the_place_of_the_latest_record_only() {
+    let (_room, place) = room();
+    wait(async {
+        let (book, who) = new_book(&place).await;
+        let first = add(&book, who, sample("U-1", "urea")).await;
+        let revise = |label: &str| {
+            Draft::revision(first.subject, first.id, sample(label, "benzil"))
+                .because("the label was misread")
+        };
+        let second = book.append(who, vec![revise("U-7")]).await.expect("latest");
+        assert_eq!(second[0].supersedes, Some(first.id));
+        let late = book.append(who, vec![revise("U-8")]).await;
+        assert!(matches!(late, Err(BookError::Stale { .. })), "{late:?}");
+        let history = book.store().history(first.subject).await.expect("readable");
+        assert_eq!(history, [first.clone(), second[0].clone()]);
+        let now = book.store().sample(first.subject.into()).await;
+        let now = now.expect("there");
+        assert_eq!((now.row.label.as_str(), now.record), ("U-7", second[0].id));
+        // The old label is free again.
+        add(&book, who, sample("U-1", "urea")).await;
+    });
+}
+
+#[test]
+fn a_sample_goes_from_unread_to_agreed() {
+    let (_room, place) = room();
+    wait(async {
+        let (book, who) = new_book(&place).await;
+        let id: SampleId = add(&book, who, sample("U-1", "acetanilide"))
+            .await
+            .subject
+            .into();
+        let standing = || async {
+            let detail = book.store().sample(id).await.expect("there");
+            (detail.row.standing, detail.row.recordings)
+        };
+        assert_eq!(standing().await, (Standing::Unread, 0));
+        let recording = recorded(&book, who, &[id, id]).await;
+        assert_eq!(standing().await.0, Standing::Unread);
+        let today = book.store().today(When::now()).await.expect("readable");
+        assert_eq!(today.waiting_for_reading_total, 1);
+        let reading = add(&book, who, engine_reading(recording, &[id, id])).await;
+        assert_eq!(standing().await.0, Standing::Read);
+        let today = book.store().today(When::now()).await.expect("readable");
+        assert_eq!(today.waiting_for_reading_total, 0);
+        assert_eq!((today.not_agreed_total, today.undecided_tubes), (1, 2));
+        let reading_id = reading.subject.into();
+        add(
+            &book,
+            who,
+            Confirmation {
+                reading: reading_id,
+                place: 1,
+            },
+        )
+        .await;
+        let other = Override {
+            reading: reading_id,
+            place: 2,
+            outcome: Outcome::Melted,
+            first_liquid: Some(moment(101.0, 113.5)),
+            last_crystal: Some(moment(161.0, 114.4)),
+        };
+        let unexplained = book.append(who, vec![Draft::new(other.clone())]).await;
+        assert!(matches!(unexplained, Err(BookError::ReasonMissing { .. })));
+        let determination = Determination {
+            sample: id,
+            from: vec![TubeRef {
+                reading: reading_id,
+                place: 2,
+            }],
+            agreed: true,
+            spread_c: Some(0.1),
+            further_runs_needed: 0,
+            convention: Convention::AsLogged,
+            first_liquid: None,
+            last_crystal: None,
+            range_text: "113.4–114.3 °C".into(),
+        };
+        add(&book, who, determination).await;
+        let explained = Draft::new(other).because("a bubble, not the first liquid");
+        book.append(who, vec![explained]).await.expect("explained");
+        let detail = book.store().sample(id).await.expect("there");
+        assert_eq!(detail.row.standing, Standing::Agreed);
+        assert_eq!(detail.row.range_text.as_deref(), Some("113.4–114.3 °C"));
+        let [one, two] = detail.tubes.as_slice() else {
+            panic!("two tubes");
+        };
+        assert!(matches!(
+            one.tube.decision.as_ref().map(|decision| &decision.says),
+            Some(DecisionKind::Confirmed)
+        ));
+        assert_eq!(two.tube.counts().first_liquid, Some(moment(101.0, 113.5)));
+        // The result stands on a tube that was decided otherwise since.
+        assert_eq!(detail.determinations[0].outdated.len(), 1);
+        let query = RecordingQuery {
+            state: Some(RecordingState::Read),
+            ..RecordingQuery::default()
+        };
+        let page = book.store().recordings(&query).await.expect("readable");
+        assert_eq!((page.total, page.rows[0].readings), (1, 1));
+        assert_eq!(
+            page.rows[0].labels,
+            [Some("U-1".into()), Some("U-1".into())]
+        );
+    });
+}
+
+#[test]
+fn what_points_nowhere_is_refused() {
+    let (_room, place) = room();
+    wait(async {
+        let (book, who) = new_book(&place).await;
+        let confirmation = Confirmation {
+            reading: meltrange_labbook::ReadingId::new(),
+            place: 1,
+        };
+        let refused = book.append(who, vec![Draft::new(confirmation)]).await;
+        assert!(matches!(
+            refused,
+            Err(BookError::Unknown {
+                what: "reading",
+                ..
+            })
+        ));
+        let stranger = meltrange_labbook::PersonId::new();
+        let refused = book
+            .append(stranger, vec![Draft::new(sample("U-1", "urea"))])
+            .await;
+        assert!(matches!(
+            refused,
+            Err(BookError::Unknown { what: "person", .. })
+        ));
+        let twice = book.append(who, vec![Draft::new(supervisor())]).await;
+        assert!(matches!(twice, Err(BookError::Taken { .. })));
+    });
+}
+
+#[test]
+fn thermometers_are_due_within_a_week() {
+    let (_room, place) = room();
+    wait(async {
+        let (book, who) = new_book(&place).await;
+        let now: When = "2026-11-25T18:04:00+01:00".parse().expect("a time");
+        for (name, due) in [
+            ("A", "2026-12-02"),
+            ("B", "2026-12-03"),
+            ("C", "2026-01-01"),
+        ] {
+            let bench = Bench {
+                name: name.into(),
+                places: 3,
+                thermometer: None,
+                thermometer_due: Some(due.parse().expect("a date")),
+            };
+            add(&book, who, bench).await;
+        }
+        let today = book.store().today(now).await.expect("readable");
+        let due: Vec<&str> = today
+            .thermometers_due
+            .iter()
+            .map(|row| row.bench.name.as_str())
+            .collect();
+        assert_eq!(due, ["C", "A"]);
+    });
+}
+
+#[test]
+fn listeners_hear_of_changes_in_order() {
+    let (_room, place) = room();
+    wait(async {
+        let (book, who) = new_book(&place).await;
+        let mut changes = book.changes();
+        let drafts = ["U-1", "U-2"].map(|label| Draft::new(sample(label, "urea")));
+        let records = book.append(who, drafts.to_vec()).await.expect("kept");
+        for record in &records {
+            let change = changes.recv().await.expect("announced");
+            assert_eq!((change.seq, change.id), (record.seq, record.id));
+        }
+        let missed = book.store().after(2, 10).await.expect("readable");
+        assert_eq!(missed, records);
+    });
+}

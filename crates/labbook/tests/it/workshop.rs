@@ -1,0 +1,122 @@
+//! Books to test on. The practical is invented.
+
+use meltrange_labbook::{
+    Book, Draft, Entry, LoadedTube, Moment, Outcome, Person, PersonId, Reader, Reading, Recording,
+    RecordingEnd, RecordingId, RecordingSource, Role, Run, RunState, Sample, SampleId, TubeEntry,
+};
+use std::path::{Path, PathBuf};
+use tempfile::TempDir;
+
+/// A runtime for one test.
+pub fn wait<T>(future: impl Future<Output = T>) -> T {
+    tokio::runtime::Builder::new_multi_thread()
+        .worker_threads(2)
+        .enable_all()
+        .build()
+        .expect("a runtime")
+        .block_on(future)
+}
+
+/// A folder that vanishes, and the place of a book in it.
+pub fn room() -> (TempDir, PathBuf) {
+    let room = tempfile::tempdir().expect("a temporary folder");
+    let place = room.path().join("book");
+    (room, place)
+}
+
+pub fn supervisor() -> Person {
+    Person {
+        name: "R. Amsel".into(),
+        role: Role::Supervisor,
+    }
+}
+
+/// A new book in `place`.
+pub async fn new_book(place: &Path) -> (Book, PersonId) {
+    Book::create(place, "Evening practical", supervisor())
+        .await
+        .expect("there is room")
+}
+
+pub fn sample(label: &str, expected: &str) -> Sample {
+    Sample {
+        label: label.into(),
+        expected_substance: Some(expected.into()),
+        origin: Some("Imaginary College, store room".into()),
+        ..Sample::default()
+    }
+}
+
+pub async fn add(book: &Book, who: PersonId, entry: impl Into<Entry>) -> meltrange_labbook::Record {
+    book.append(who, vec![Draft::new(entry)])
+        .await
+        .expect("it can be kept")
+        .remove(0)
+}
+
+/// A run with one recording of `samples`, ended without files.
+pub async fn recorded(book: &Book, who: PersonId, samples: &[SampleId]) -> RecordingId {
+    let run = Draft::new(Run {
+        bench: None,
+        load: (1..)
+            .zip(samples)
+            .map(|(place, &sample)| LoadedTube {
+                place,
+                sample: Some(sample),
+            })
+            .collect(),
+        state: RunState::Ended,
+        remarks: None,
+    });
+    let recording = Draft::new(Recording {
+        run: run.subject().into(),
+        source: RecordingSource::Camera,
+        end: Some(RecordingEnd {
+            manifest: meltrange_labbook::Digest::of(b"{}"),
+            cut: false,
+            frames: 0,
+            start_s: None,
+            end_s: None,
+            lowest_c: None,
+            highest_c: None,
+        }),
+    });
+    let id = recording.subject().into();
+    book.append(who, vec![run, recording])
+        .await
+        .expect("it can be kept");
+    id
+}
+
+pub fn moment(time_s: f64, temperature_c: f64) -> Moment {
+    Moment {
+        time_s,
+        temperature_c,
+        standard_uncertainty_c: 0.1,
+    }
+}
+
+pub fn engine_reading(recording: RecordingId, samples: &[SampleId]) -> Reading {
+    Reading {
+        recording,
+        reader: Reader::Engine {
+            program: "meltrange 0.1.0".into(),
+        },
+        tubes: (1..)
+            .zip(samples)
+            .map(|(place, &sample)| TubeEntry {
+                place,
+                sample: Some(sample),
+                outcome: Outcome::Melted,
+                first_liquid: Some(moment(100.0, 113.4)),
+                last_crystal: Some(moment(160.0, 114.3)),
+                heating_rate_c_per_min: Some(1.0),
+                frame_px: None,
+                remarks: Vec::new(),
+            })
+            .collect(),
+        quality: Vec::new(),
+        notes: Vec::new(),
+        curves: None,
+    }
+}
