@@ -1,7 +1,7 @@
 //! A lab book: a folder, its store, and whoever listens to what is added.
 
 use crate::error::BookError;
-use crate::ids::{PersonId, RecordId, SubjectId};
+use crate::ids::{PersonId, RecordId, RecordingId, SubjectId};
 use crate::lock::Lock;
 use crate::records::{Draft, Kind, Opening, Person, Record};
 use crate::sqlite::{Mode, SqliteStore};
@@ -117,7 +117,11 @@ impl Book {
             Access::Read => (None, Mode::Read),
         };
         let store = SqliteStore::open(&database, mode).await?;
-        Ok(Self::of(folder, store, lock))
+        let book = Self::of(folder, store, lock);
+        if access == Access::Write {
+            book.recover().await?;
+        }
+        Ok(book)
     }
 
     fn of(folder: &Path, store: SqliteStore, lock: Option<Lock>) -> Self {
@@ -133,6 +137,11 @@ impl Book {
     /// Its folder.
     pub fn folder(&self) -> &Path {
         &self.folder
+    }
+
+    /// The folder of a recording.
+    pub fn recording_folder(&self, recording: RecordingId) -> PathBuf {
+        self.folder.join(RECORDINGS).join(recording.to_string())
     }
 
     /// What answers questions. To write, use [`Book::append`], which tells the listeners.

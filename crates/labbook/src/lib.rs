@@ -18,16 +18,19 @@
 //! ```
 
 mod book;
+mod book_recordings;
 mod chain;
 mod digest;
 mod error;
 mod ids;
 mod lock;
 mod query;
+mod recording;
 mod records;
 mod sqlite;
 mod store;
 mod text;
+mod verify;
 mod when;
 
 pub use book::{Access, Book, Change};
@@ -43,6 +46,7 @@ pub use query::{
     PersonRow, ReadingDetail, RecordingDetail, RecordingQuery, RecordingRow, RecordingState,
     RunRow, SampleDetail, SampleOrder, SampleQuery, SampleRow, SampleTube, Standing, Today,
 };
+pub use recording::{Frames, ImportOrder, Imported, Manifest, ManifestFile, RecordingWriter};
 pub use records::{
     Bench, Confirmation, Convention, Determination, Draft, Entry, Kind, LoadedTube, Moment,
     Opening, Outcome, Override, Person, Preparation, Quality, QualityKind, Reader, Reading, Record,
@@ -51,4 +55,5 @@ pub use records::{
 };
 pub use sqlite::SqliteStore;
 pub use store::{Batch, Store};
+pub use verify::{Finding, Place, Verdict, verify};
 pub use when::{When, WhenError};

@@ -1,5 +1,7 @@
 //! A folder of pictures with `frames.csv` as a source of frames.
 
+use std::fs::File;
+use std::io::{Read as _, Seek as _, SeekFrom};
 use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
 
@@ -16,13 +18,30 @@ use crate::thinning::{Spacing, TIME_TOLERANCE_S, clip_region};
 /// Unusable pictures that are named one by one; more are only counted.
 const NAMED_PICTURES: usize = 5;
 
-/// Pictures listed in a `frames.csv`.
+/// One picture in a file that holds many, one after the other.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PackedPicture {
+    /// When it was taken [s], strictly rising, on the clock of the pictures.
+    pub time_s: f64,
+    /// Its first byte.
+    pub offset: u64,
+    /// How many bytes it has.
+    pub bytes: u64,
+}
+
+/// First byte and length.
+type Span = (u64, u64);
+
+/// Pictures listed in a `frames.csv`, or packed into one file.
 #[derive(Debug)]
 pub struct PictureSource {
     list: PathBuf,
     folders: Vec<PathBuf>,
     /// Strictly rising on the log's clock.
     entries: Vec<FrameEntry>,
+    /// Where each picture stands in the one file that holds them all; empty for pictures in files
+    /// of their own.
+    spans: Vec<Span>,
     /// Size of the pictures as stored, upright.
     stored: (usize, usize),
     info: SourceInfo,
@@ -73,6 +92,7 @@ impl PictureSource {
             folders,
             info: info(&entries),
             entries,
+            spans: Vec::new(),
             stored: (0, 0),
             region: None,
             late,
@@ -84,6 +104,79 @@ impl PictureSource {
         }
         source.learn_size()?;
         Ok(source)
+    }
+
+    /// Pictures that stand one after the other in `file`, as `pictures` says.
+    ///
+    /// `video_start_s` is the log time of the pictures' time 0 [s].
+    ///
+    /// # Errors
+    /// [`MediaError`] when there is none, their times do not rise, or none can be decoded.
+    pub fn packed(
+        file: &Path,
+        pictures: &[PackedPicture],
+        video_start_s: f64,
+    ) -> Result<Self, MediaError> {
+        if !video_start_s.is_finite() {
+            return Err(MediaError::StartNotFinite {
+                found: video_start_s,
+            });
+        }
+        if pictures.is_empty() {
+            return Err(MediaError::NoPictures { path: file.into() });
+        }
+        let mut entries: Vec<FrameEntry> = (1..)
+            .zip(pictures)
+            .map(|(line, picture)| FrameEntry {
+                line,
+                file: format!("picture {line}"),
+                time_s: picture.time_s,
+            })
+            .collect();
+        if let Some((line, pair)) = (2..)
+            .zip(pictures.windows(2))
+            .find(|(_, pair)| !matches!(pair, [before, found] if found.time_s > before.time_s))
+        {
+            return Err(MediaError::ClockRestarts {
+                list: file.into(),
+                line,
+                before_s: pair[0].time_s,
+                found_s: pair[1].time_s,
+            });
+        }
+        keep_rising(&mut entries, video_start_s);
+        let mut source = Self {
+            list: file.into(),
+            folders: Vec::new(),
+            info: info(&entries),
+            spans: pictures
+                .iter()
+                .map(|picture| (picture.offset, picture.bytes))
+                .collect(),
+            entries,
+            stored: (0, 0),
+            region: None,
+            late: None,
+            not_rising: None,
+            unusable: Vec::new(),
+        };
+        source.learn_size()?;
+        Ok(source)
+    }
+
+    /// The picture files in order of time, with their times on the log's clock [s]. Of packed
+    /// pictures there are none.
+    ///
+    /// # Errors
+    /// [`MediaError::PictureMissing`] when one went away.
+    pub fn files(&self) -> Result<Vec<(PathBuf, f64)>, MediaError> {
+        if !self.spans.is_empty() {
+            return Ok(Vec::new());
+        }
+        self.entries
+            .iter()
+            .map(|entry| Ok((self.find(entry)?, entry.time_s)))
+            .collect()
     }
 
     /// Doubts collected so far.
@@ -135,17 +228,24 @@ impl PictureSource {
             })
     }
 
-    fn load(&self, entry: &FrameEntry) -> Result<Luma, String> {
-        let path = self.find(entry).map_err(|_| "is not there any more")?;
-        let bytes = std::fs::read(&path).map_err(|error| format!("cannot be read ({error})"))?;
-        decode(&bytes)
+    fn load(&self, at: usize) -> Result<Luma, String> {
+        let bytes = match self.spans.get(at) {
+            Some(&span) => read_span(&self.list, span),
+            None => {
+                let path = self
+                    .find(&self.entries[at])
+                    .map_err(|_| "is not there any more")?;
+                std::fs::read(&path)
+            }
+        };
+        decode(&bytes.map_err(|error| format!("cannot be read ({error})"))?)
     }
 
     /// The size of the first picture that can be decoded is that of all.
     fn learn_size(&mut self) -> Result<(), MediaError> {
         let mut first_problem = None;
-        for entry in &self.entries {
-            match self.load(entry) {
+        for (at, entry) in self.entries.iter().enumerate() {
+            match self.load(at) {
                 Ok(luma) => {
                     self.stored = (luma.width, luma.height);
                     (
@@ -169,8 +269,8 @@ impl PictureSource {
         })
     }
 
-    fn load_same_size(&self, entry: &FrameEntry) -> Result<Luma, String> {
-        let luma = self.load(entry)?;
+    fn load_same_size(&self, at: usize) -> Result<Luma, String> {
+        let luma = self.load(at)?;
         let (width, height) = self.stored;
         if (luma.width, luma.height) != (width, height) {
             return Err(format!(
@@ -223,7 +323,7 @@ impl FrameSource for PictureSource {
             if !spacing.admits(time_s, before_s) {
                 continue;
             }
-            let luma = match self.load_same_size(&self.entries[at]) {
+            let luma = match self.load_same_size(at) {
                 Ok(luma) => luma,
                 Err(problem) => {
                     self.note(at, problem);
@@ -254,6 +354,17 @@ impl FrameSource for PictureSource {
         }
         Ok(())
     }
+}
+
+fn read_span(file: &Path, (offset, bytes): Span) -> std::io::Result<Vec<u8>> {
+    let mut file = File::open(file)?;
+    file.seek(SeekFrom::Start(offset))?;
+    let mut picture = Vec::new();
+    file.take(bytes).read_to_end(&mut picture)?;
+    if (picture.len() as u64) < bytes {
+        return Err(std::io::ErrorKind::UnexpectedEof.into());
+    }
+    Ok(picture)
 }
 
 fn cut(luma: &Luma, region: Region, part: &mut Vec<u8>) {

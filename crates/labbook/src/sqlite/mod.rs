@@ -11,7 +11,7 @@ mod recordings;
 mod samples;
 mod today;
 
-pub(crate) use migrate::migrate;
+pub(crate) use migrate::{NEWEST_FORM, form_of, migrate};
 pub(crate) use project::project;
 
 use crate::chain::Head;

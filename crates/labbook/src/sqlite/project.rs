@@ -166,7 +166,8 @@ async fn recording(
         "INSERT INTO recording (first, subject, record, run, begun, state, readings)
          VALUES (?1, ?2, ?1, ?3, ?4, ?5, 0)
          ON CONFLICT (subject) DO UPDATE SET record = excluded.record, run = excluded.run,
-             state = CASE WHEN recording.readings > 0 THEN 'read' ELSE excluded.state END",
+             state = CASE WHEN excluded.state <> 'under_way' AND recording.readings > 0
+                 THEN 'read' ELSE excluded.state END",
     )
     .bind(number(record))
     .bind(&subject)
@@ -230,7 +231,8 @@ async fn reading(
             .await?;
     }
     sqlx::query(
-        "UPDATE recording SET state = 'read',
+        "UPDATE recording SET
+             state = CASE WHEN state = 'under_way' THEN state ELSE 'read' END,
              readings = (SELECT count(*) FROM reading WHERE recording = ?1)
          WHERE subject = ?1",
     )

@@ -1,4 +1,9 @@
 //! The lab book as others use it: real folders, real databases, real processes.
 
+mod crash;
+mod faults;
+mod flips;
+mod forms;
+mod recordings;
 mod store;
 mod workshop;

@@ -120,3 +120,69 @@ pub fn engine_reading(recording: RecordingId, samples: &[SampleId]) -> Reading {
         curves: None,
     }
 }
+
+/// The smallest thing that is taken for a JPEG picture; `number` makes it differ.
+pub fn picture(number: u32) -> Vec<u8> {
+    let mut bytes = vec![0xFF, 0xD8];
+    bytes.extend(std::iter::repeat_n(number.to_le_bytes(), 40).flatten());
+    bytes.extend([0xFF, 0xD9]);
+    bytes
+}
+
+/// A run under way.
+pub fn run_under_way(samples: &[SampleId]) -> Run {
+    Run {
+        bench: None,
+        load: (1..)
+            .zip(samples)
+            .map(|(place, &sample)| LoadedTube {
+                place,
+                sample: Some(sample),
+            })
+            .collect(),
+        state: RunState::UnderWay,
+        remarks: None,
+    }
+}
+
+/// A recording of `frames` pictures, two a second, and a log of one row a second.
+pub async fn captured(book: &Book, who: PersonId, sample: SampleId, frames: u32) -> RecordingId {
+    let run = add(book, who, run_under_way(&[sample])).await;
+    let mut writer = book
+        .begin_recording(who, run.subject.into())
+        .await
+        .expect("there is room");
+    for number in 0..frames {
+        let time_s = f64::from(number) / 2.0;
+        writer.frame(time_s, picture(number)).expect("kept");
+        if number % 2 == 0 {
+            writer
+                .temperature(time_s, 110.0 + time_s / 60.0)
+                .expect("kept");
+        }
+    }
+    let id = writer.recording();
+    book.end_recording(who, writer).await.expect("ended");
+    id
+}
+
+/// What the book in `place` is found to be.
+pub async fn verdict(place: &Path) -> meltrange_labbook::Verdict {
+    meltrange_labbook::verify(place, None, &mut |_| ())
+        .await
+        .expect("there is something to look at")
+}
+
+/// Copy a folder with all that is in it.
+pub fn copy_folder(from: &Path, to: &Path) {
+    std::fs::create_dir_all(to).expect("there is room");
+    for entry in std::fs::read_dir(from).expect("readable") {
+        let path = entry.expect("readable").path();
+        let target = to.join(path.file_name().expect("it has a name"));
+        if path.is_dir() {
+            copy_folder(&path, &target);
+        } else {
+            std::fs::copy(&path, &target).expect("there is room");
+        }
+    }
+}

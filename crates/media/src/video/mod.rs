@@ -7,4 +7,4 @@ mod said;
 mod source;
 mod turn;
 
-pub use source::VideoSource;
+pub use source::{ColourPicture, VideoSource};

@@ -29,6 +29,19 @@ pub struct VideoSource {
     remarks: Doubts,
 }
 
+/// One picture in colour.
+#[derive(Debug, Clone, Copy)]
+pub struct ColourPicture<'a> {
+    /// Time on the log's clock [s].
+    pub time_s: f64,
+    /// Columns.
+    pub width: usize,
+    /// Rows.
+    pub height: usize,
+    /// `height × width × 3`, row-major, red, green, blue, 0..=255.
+    pub rgb: &'a [u8],
+}
+
 /// What was noticed in any pass so far.
 #[derive(Debug, Clone, Default)]
 struct Doubts {
@@ -84,6 +97,11 @@ impl VideoSource {
         })
     }
 
+    /// The file.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
     /// Doubts collected by the passes so far.
     pub fn remarks(&self) -> Vec<MediaRemark> {
         let mut remarks = Vec::new();
@@ -104,6 +122,66 @@ impl VideoSource {
             });
         }
         remarks
+    }
+
+    /// Deliver pictures in colour, at least `spacing_s` apart (0 means all), for people to look at:
+    /// scaled and turned as the grey ones are, converted by ffmpeg.
+    ///
+    /// # Errors
+    /// [`MediaError`]; pictures delivered before stay valid.
+    pub fn deliver_colour(
+        &mut self,
+        spacing_s: f64,
+        sink: &mut dyn FnMut(ColourPicture<'_>) -> ControlFlow<()>,
+    ) -> Result<(), MediaError> {
+        let request = FrameRequest {
+            from_s: f64::NEG_INFINITY,
+            to_s: f64::INFINITY,
+            density: Density::Spaced { spacing_s },
+        };
+        let (width, height) = (self.info.width, self.info.height);
+        let mut orders = self.orders(request, None);
+        orders.luma = LumaKind::FullPlane;
+        orders.frame_len = 3 * width * height;
+        orders.filters = select(
+            f64::NEG_INFINITY,
+            f64::INFINITY,
+            Spacing::of(request.density).least_s(),
+            &self.facts,
+        )
+        .into_iter()
+        .chain(self.colour_filters())
+        .collect();
+        let mut decoder = Decoder::start(&orders)?;
+        let pass = self.pump(
+            &mut decoder,
+            request.to_s,
+            (width, height),
+            &mut |picture| {
+                sink(ColourPicture {
+                    time_s: picture.time_s,
+                    width,
+                    height,
+                    rgb: picture.luma,
+                })
+            },
+        )?;
+        let complaints = decoder.finish();
+        self.note(request, pass, &complaints);
+        Ok(())
+    }
+
+    fn colour_filters(&self) -> Vec<String> {
+        let turn = self.facts.turn;
+        let (width, height) = if turn.by_decoder() {
+            (self.info.width, self.info.height)
+        } else {
+            turn.size_after(self.info.width, self.info.height)
+        };
+        let mut filters = vec![format!("scale={width}:{height}:flags=area")];
+        filters.extend(turn.filters().iter().map(|filter| (*filter).to_owned()));
+        filters.push("format=rgb24".into());
+        filters
     }
 
     fn orders(&self, request: FrameRequest, region: Option<Region>) -> Orders<'_> {

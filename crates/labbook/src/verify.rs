@@ -1,0 +1,192 @@
+//! Whether anything in a book was altered.
+//!
+//! Works on books that are damaged: what cannot be read is a finding, and the rest is looked at all the
+//! same. `docs/models/labbook.md` says what is found by what.
+
+mod database;
+mod recordings;
+
+use crate::book::{DATABASE, look_for};
+use crate::chain::Head;
+use crate::digest::Digest;
+use crate::error::BookError;
+use crate::ids::RecordingId;
+use crate::lock::Lock;
+use crate::records::Kind;
+use crate::sqlite::{Mode, options};
+use serde::Serialize;
+use sqlx::ConnectOptions as _;
+use std::fmt;
+use std::path::Path;
+
+/// Where something was found.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(tag = "at", rename_all = "snake_case")]
+pub enum Place {
+    /// The database as a whole.
+    Database,
+    /// One record.
+    Record {
+        /// Its number.
+        seq: u64,
+        /// Its kind, as far as it can be told.
+        kind: Option<Kind>,
+    },
+    /// Bytes attached to a record.
+    Attachment {
+        /// By the digest they should have.
+        sha256: String,
+    },
+    /// A table of the present state, or its rules.
+    State {
+        /// Its name.
+        table: String,
+    },
+    /// A file of a recording.
+    Recording {
+        /// Which recording.
+        recording: RecordingId,
+        /// Which file, or none for the folder.
+        file: Option<String>,
+    },
+    /// Something in the folder that no record speaks of.
+    Folder {
+        /// Its name.
+        name: String,
+    },
+}
+
+/// Something that is not as it was written.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Finding {
+    /// Where.
+    #[serde(flatten)]
+    pub place: Place,
+    /// What was found and what was expected.
+    pub what: String,
+}
+
+impl fmt::Display for Finding {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match &self.place {
+            Place::Database => write!(formatter, "{DATABASE}: ")?,
+            Place::Record {
+                seq,
+                kind: Some(kind),
+            } => write!(formatter, "record {seq} ({}): ", kind.name())?,
+            Place::Record { seq, kind: None } => write!(formatter, "record {seq}: ")?,
+            Place::Attachment { sha256 } => write!(formatter, "attachment {sha256}: ")?,
+            Place::State { table } => write!(formatter, "{DATABASE}, table {table}: ")?,
+            Place::Recording {
+                recording,
+                file: Some(file),
+            } => write!(formatter, "recordings/{recording}/{file}: ")?,
+            Place::Recording {
+                recording,
+                file: None,
+            } => write!(formatter, "recordings/{recording}: ")?,
+            Place::Folder { name } => write!(formatter, "{name}: ")?,
+        }
+        formatter.write_str(&self.what)
+    }
+}
+
+/// What a verification looked at and found.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Verdict {
+    /// Records looked at.
+    pub records: u64,
+    /// Attachments looked at.
+    pub attachments: u64,
+    /// Recordings looked at.
+    pub recordings: u64,
+    /// Bytes of recordings looked at.
+    pub recording_bytes: u64,
+    /// Where the chain ends. Whoever notes it down can tell later whether records were taken away.
+    pub head: Head,
+    /// What is not as it was written: the first bad record first.
+    pub findings: Vec<Finding>,
+}
+
+impl Verdict {
+    /// Whether nothing was found.
+    pub fn sound(&self) -> bool {
+        self.findings.is_empty()
+    }
+}
+
+/// What is gathered on the way.
+#[derive(Debug, Default)]
+struct Findings(Vec<Finding>);
+
+/// Findings beyond these say nothing new.
+const MOST_FINDINGS: usize = 1000;
+
+impl Findings {
+    fn add(&mut self, place: Place, what: impl Into<String>) {
+        if self.0.len() < MOST_FINDINGS {
+            self.0.push(Finding {
+                place,
+                what: what.into(),
+            });
+        }
+    }
+}
+
+/// Look at every record, its link, every attachment, the tables made from the records and every
+/// recording's files. `noted` is the end of the chain as somebody noted it earlier; it must still be in it.
+/// `progress` hears how many bytes of recordings were looked at.
+///
+/// # Errors
+/// [`BookError`] only when there is nothing to look at: not a book, of a newer form, in use.
+pub async fn verify(
+    folder: &Path,
+    noted: Option<Digest>,
+    progress: &mut (dyn FnMut(u64) + Send),
+) -> Result<Verdict, BookError> {
+    let path = folder.join(DATABASE);
+    look_for(&path, folder)?;
+    // Where nothing can be written nothing else writes either.
+    let (_lock, mode) = match Lock::take(folder) {
+        Ok(lock) => (Some(lock), Mode::Write),
+        Err(BookError::ReadOnly { .. }) => (None, Mode::Read),
+        Err(other) => return Err(other),
+    };
+    let mut findings = Findings::default();
+    let mut seen = database::Seen::default();
+    match options(&path, mode).connect().await {
+        Err(source) => findings.add(
+            Place::Database,
+            format!("cannot be opened ({})", words(&source)),
+        ),
+        Ok(mut connection) => {
+            database::look(&mut connection, &path, &mut findings, &mut seen).await?;
+            // What is left to say was said; a damaged file may fail to close cleanly.
+            let _ = sqlx::Connection::close(connection).await;
+        }
+    }
+    if let Some(noted) = noted
+        && !seen.hashes.contains(&noted)
+    {
+        findings.add(
+            Place::Database,
+            format!("the chain does not hold the hash {noted} that was noted earlier"),
+        );
+    }
+    let recording_bytes = recordings::look(folder, &seen, &mut findings, progress)?;
+    Ok(Verdict {
+        records: seen.records,
+        attachments: seen.attachments,
+        recordings: seen.recordings.len() as u64,
+        recording_bytes,
+        head: seen.head,
+        findings: findings.0,
+    })
+}
+
+fn words(error: &sqlx::Error) -> String {
+    match error {
+        sqlx::Error::Database(error) => error.message().to_owned(),
+        other => other.to_string(),
+    }
+}
