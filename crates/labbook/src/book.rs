@@ -12,6 +12,9 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use tokio::sync::broadcast;
 
+/// This program, as records name it.
+pub(crate) const PROGRAM: &str = concat!("meltrange ", env!("CARGO_PKG_VERSION"));
+
 /// The database in a book's folder.
 pub(crate) const DATABASE: &str = "book.sqlite";
 
@@ -87,7 +90,7 @@ impl Book {
         let begun = async {
             let opening = Draft::new(Opening {
                 title: title.into(),
-                program: concat!("meltrange ", env!("CARGO_PKG_VERSION")).into(),
+                program: PROGRAM.into(),
             });
             book.write(Batch {
                 who: None,
@@ -114,7 +117,10 @@ impl Book {
         look_for(&database, folder)?;
         let (lock, mode) = match access {
             Access::Write => (Some(Lock::take(folder)?), Mode::Write),
-            Access::Read => (None, Mode::Read),
+            Access::Read => {
+                nothing_pending(folder)?;
+                (None, Mode::Read)
+            }
         };
         let store = SqliteStore::open(&database, mode).await?;
         let book = Self::of(folder, store, lock);
@@ -208,6 +214,15 @@ pub(crate) fn look_for(database: &Path, folder: &Path) -> Result<(), BookError> 
         path: folder.into(),
         found,
     })
+}
+
+/// What a crash left in the write-ahead log cannot be seen where nothing can be written.
+pub(crate) fn nothing_pending(folder: &Path) -> Result<(), BookError> {
+    let log = folder.join(format!("{DATABASE}-wal"));
+    match log.metadata() {
+        Ok(found) if found.len() > 0 => Err(BookError::Pending { path: log }),
+        _ => Ok(()),
+    }
 }
 
 /// A folder for a new book; emptied again unless the book came about.

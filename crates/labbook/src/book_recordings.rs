@@ -1,6 +1,8 @@
 //! A book's recordings: captured, imported, looked at, read.
 
-use crate::book::{Book, RECORDINGS};
+use crate::book::{Book, PROGRAM, RECORDINGS};
+use crate::curves::Curves;
+use crate::digest::Digest;
 use crate::error::BookError;
 use crate::ids::{PersonId, RecordingId, RunId};
 use crate::query::{LONGEST_PAGE, RecordingQuery, RecordingState};
@@ -9,8 +11,10 @@ use crate::recording::{
     read_index, recover, stage, summary, unstage, video_in,
 };
 use crate::records::{
-    Draft, Entry, LoadedTube, Record, Recording, RecordingEnd, RecordingSource, Run, RunState,
+    Draft, Entry, LoadedTube, Reader, Reading, Record, Recording, RecordingEnd, RecordingSource,
+    Run, RunState, TubeEntry,
 };
+use crate::store::Batch;
 use meltrange_media::{LogRead, Opened, PackedPicture, PictureSource, VideoSource};
 use std::ops::ControlFlow;
 use std::path::Path;
@@ -241,6 +245,49 @@ impl Book {
         let recording = self.recording_entry(id).await?;
         let folder = self.recording_folder(id);
         blocking(move || open_source(&folder, recording.source.video_start_s())).await
+    }
+
+    /// Record what the engine read in a recording, with its curves; `notes` are doubts about the files.
+    /// Which sample stood where is taken from the run's load.
+    ///
+    /// # Errors
+    /// [`BookError`]; then nothing was recorded.
+    pub async fn record_engine_reading(
+        &self,
+        who: PersonId,
+        recording: RecordingId,
+        found: &meltrange_reading::Reading,
+        notes: Vec<String>,
+    ) -> Result<Record, BookError> {
+        let load = self.store().recording(recording).await?.row.load;
+        let curves = serde_json::to_vec(&Curves::of(found))?;
+        let in_place = |place: usize| {
+            load.iter()
+                .find(|tube| usize::from(tube.place) == place)
+                .and_then(|tube| tube.sample)
+        };
+        let reading = Reading {
+            recording,
+            reader: Reader::Engine {
+                program: PROGRAM.into(),
+            },
+            tubes: found
+                .tubes
+                .iter()
+                .map(|tube| TubeEntry::by_engine(tube, in_place(tube.tube)))
+                .collect(),
+            quality: found.quality.iter().map(Into::into).collect(),
+            notes,
+            curves: Some(Digest::of(&curves)),
+        };
+        let mut records = self
+            .write(Batch {
+                who: Some(who),
+                drafts: vec![Draft::new(reading)],
+                attachments: vec![curves],
+            })
+            .await?;
+        records.pop().ok_or_else(|| unknown(recording))
     }
 
     async fn recording_entry(&self, id: RecordingId) -> Result<Recording, BookError> {

@@ -91,6 +91,25 @@ pub fn link(
     Ok((record(content, hash), text))
 }
 
+/// The canonical text of a record: the very text that was hashed.
+///
+/// # Errors
+/// [`serde_json::Error`]; not for a record that was read back.
+pub fn content_of(record: &Record) -> Result<String, serde_json::Error> {
+    serde_json_canonicalizer::to_string(&Content {
+        format: FORMAT,
+        seq: record.seq,
+        id: record.id,
+        subject: record.subject,
+        who: record.who,
+        when: record.when,
+        supersedes: record.supersedes,
+        reason: record.reason.clone(),
+        previous: record.previous,
+        entry: record.entry.clone(),
+    })
+}
+
 /// Read a stored text back; `hash` is what is stored beside it.
 ///
 /// # Errors
@@ -154,6 +173,7 @@ mod tests {
             unlink(&text, &second.hash.to_string()).expect("unchanged"),
             second
         );
+        assert_eq!(content_of(&second).expect("sound"), text);
         let changed = text.replace("U-1", "U-2");
         assert!(matches!(
             unlink(&changed, &second.hash.to_string()),

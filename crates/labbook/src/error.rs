@@ -96,6 +96,12 @@ pub enum BookError {
         /// File or folder.
         path: PathBuf,
     },
+    /// Changes beside the database that only an opening in a writable folder brings in.
+    #[error("{path} holds changes that are not in the database yet, and nothing can be written here; copy the whole book to a place of your own and open it there")]
+    Pending {
+        /// The write-ahead log.
+        path: PathBuf,
+    },
     /// No room.
     #[error(
         "there is no room left on the disk of {path}; nothing was recorded: make room and try again"

@@ -20,13 +20,16 @@
 mod book;
 mod book_recordings;
 mod chain;
+mod curves;
 mod digest;
 mod error;
+mod export;
 mod ids;
 mod lock;
 mod query;
 mod recording;
 mod records;
+mod sample_list;
 mod sqlite;
 mod store;
 mod text;
@@ -35,8 +38,10 @@ mod when;
 
 pub use book::{Access, Book, Change};
 pub use chain::{ContentError, FORMAT, Head};
+pub use curves::{Curve, Curves};
 pub use digest::{Digest, DigestError};
 pub use error::BookError;
+pub use export::Exported;
 pub use ids::{
     BenchId, DeterminationId, IdError, PersonId, ReadingId, RecordId, RecordingId, RunId, SampleId,
     SubjectId,
@@ -53,6 +58,7 @@ pub use records::{
     Recording, RecordingEnd, RecordingSource, Remark, RemarkKind, ResultValue, Role, Run, RunState,
     Sample, TubeEntry, TubeRef,
 };
+pub use sample_list::{ListedSample, SAMPLE_COLUMNS, SampleListError, parse_samples};
 pub use sqlite::SqliteStore;
 pub use store::{Batch, Store};
 pub use verify::{Finding, Place, Verdict, verify};

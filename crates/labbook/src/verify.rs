@@ -6,7 +6,7 @@
 mod database;
 mod recordings;
 
-use crate::book::{DATABASE, look_for};
+use crate::book::{DATABASE, look_for, nothing_pending};
 use crate::chain::Head;
 use crate::digest::Digest;
 use crate::error::BookError;
@@ -149,7 +149,10 @@ pub async fn verify(
     // Where nothing can be written nothing else writes either.
     let (_lock, mode) = match Lock::take(folder) {
         Ok(lock) => (Some(lock), Mode::Write),
-        Err(BookError::ReadOnly { .. }) => (None, Mode::Read),
+        Err(BookError::ReadOnly { .. }) => {
+            nothing_pending(folder)?;
+            (None, Mode::Read)
+        }
         Err(other) => return Err(other),
     };
     let mut findings = Findings::default();

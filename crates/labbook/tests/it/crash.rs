@@ -20,10 +20,14 @@ fn child_writes_until_killed() {
     let place = std::env::var_os(PLACE).expect("the parent says where");
     let say = |line: String| {
         let mut out = std::io::stdout().lock();
-        writeln!(out, "{line}").and_then(|()| out.flush()).expect("the parent listens");
+        writeln!(out, "{line}")
+            .and_then(|()| out.flush())
+            .expect("the parent listens");
     };
     wait(async {
-        let book = Book::open(Path::new(&place), Access::Write).await.expect("a book");
+        let book = Book::open(Path::new(&place), Access::Write)
+            .await
+            .expect("a book");
         let who = book.store().people().await.expect("readable")[0].id;
         let begun = book.store().head().await.expect("readable").seq;
         for round in 0_u32.. {
@@ -37,7 +41,9 @@ fn child_writes_until_killed() {
                 .expect("there is room");
             let id = writer.recording();
             for number in 0..30 {
-                writer.frame(f64::from(number), picture(number)).expect("kept");
+                writer
+                    .frame(f64::from(number), picture(number))
+                    .expect("kept");
                 writer.temperature(f64::from(number), 20.0).expect("kept");
                 if number % 10 == 9 {
                     writer.flush().expect("kept");
@@ -59,7 +65,12 @@ struct Said {
 
 fn run_and_kill(place: &Path, after: Duration) -> Said {
     let mut child = Command::new(std::env::current_exe().expect("this is a program"))
-        .args(["--exact", "crash::child_writes_until_killed", "--ignored", "--nocapture"])
+        .args([
+            "--exact",
+            "crash::child_writes_until_killed",
+            "--ignored",
+            "--nocapture",
+        ])
         .env(PLACE, place)
         .stdout(Stdio::piped())
         .stderr(Stdio::null())
@@ -110,17 +121,30 @@ fn a_killed_program_loses_nothing_that_was_acknowledged() {
         wait(async {
             let book = Book::open(&place, Access::Write).await.expect("it opens");
             let head = book.store().head().await.expect("readable").seq;
-            assert!(head >= said.seq, "record {} was acknowledged, {head} is the last", said.seq);
+            assert!(
+                head >= said.seq,
+                "record {} was acknowledged, {head} is the last",
+                said.seq
+            );
             for (id, frames) in &said.frames {
                 let row = book.store().recording(*id).await.expect("there").row;
                 let kept = row.recording.end.expect("recovered").frames;
-                assert!(kept >= *frames, "{frames} pictures were acknowledged, {kept} are there");
+                assert!(
+                    kept >= *frames,
+                    "{frames} pictures were acknowledged, {kept} are there"
+                );
             }
-            book.store().samples(&SampleQuery::default()).await.expect("readable");
+            book.store()
+                .samples(&SampleQuery::default())
+                .await
+                .expect("readable");
             book.close().await;
             let found = verdict(&place).await;
             assert!(found.sound(), "after kill {kill}: {:?}", found.findings);
         });
     }
-    assert!(acknowledged > 0, "every child was killed before it wrote anything");
+    assert!(
+        acknowledged > 0,
+        "every child was killed before it wrote anything"
+    );
 }

@@ -28,11 +28,17 @@ fn what_is_no_book_is_refused_and_left_alone() {
     let (room, place) = room();
     wait(async {
         let missing = Book::open(&place, Access::Write).await;
-        assert!(matches!(missing, Err(BookError::NotABook { .. })), "{missing:?}");
+        assert!(
+            matches!(missing, Err(BookError::NotABook { .. })),
+            "{missing:?}"
+        );
         std::fs::create_dir(&place).expect("there is room");
         std::fs::write(place.join("thesis.txt"), "mine").expect("there is room");
         let taken = Book::create(&place, "x", supervisor()).await;
-        assert!(matches!(taken, Err(BookError::AlreadyThere { .. })), "{taken:?}");
+        assert!(
+            matches!(taken, Err(BookError::AlreadyThere { .. })),
+            "{taken:?}"
+        );
         let not = Book::open(&place, Access::Write).await;
         assert!(matches!(not, Err(BookError::NotABook { .. })), "{not:?}");
         let entries = std::fs::read_dir(&place).expect("there");
@@ -43,7 +49,13 @@ fn what_is_no_book_is_refused_and_left_alone() {
         assert!(matches!(not, Err(BookError::NotABook { .. })), "{not:?}");
         let bad_title = room.path().join("other");
         let refused = Book::create(&bad_title, "two\nlines", supervisor()).await;
-        assert!(matches!(refused, Err(BookError::Field { field: "book.title", .. })));
+        assert!(matches!(
+            refused,
+            Err(BookError::Field {
+                field: "book.title",
+                ..
+            })
+        ));
         assert!(!bad_title.exists(), "nothing half-written is left");
     });
 }
@@ -81,12 +93,20 @@ impl Drop for SmallDisk<'_> {
     }
 }
 
+fn skipped() {
+    use std::io::Write as _;
+    let _ = writeln!(
+        std::io::stderr(),
+        "skipped: no file system can be mounted here"
+    );
+}
+
 #[test]
 fn a_full_disk_is_named_and_nothing_is_half_written() {
     let room = tempfile::tempdir().expect("a temporary folder");
     let disk = room.path().join("disk");
     let Some(_mounted) = SmallDisk::mount(&disk) else {
-        eprintln!("skipped: no file system can be mounted here");
+        skipped();
         return;
     };
     let place = disk.join("book");
@@ -149,7 +169,7 @@ fn a_book_on_a_read_only_disk_can_be_looked_at_and_not_written() {
     let room = tempfile::tempdir().expect("a temporary folder");
     let disk = room.path().join("disk");
     let Some(mounted) = SmallDisk::mount(&disk) else {
-        eprintln!("skipped: no file system can be mounted here");
+        skipped();
         return;
     };
     let place = disk.join("book");
@@ -159,17 +179,28 @@ fn a_book_on_a_read_only_disk_can_be_looked_at_and_not_written() {
         book.close().await;
         mounted.remount("ro");
         let refused = Book::open(&place, Access::Write).await;
-        assert!(matches!(refused, Err(BookError::ReadOnly { .. })), "{refused:?}");
+        assert!(
+            matches!(refused, Err(BookError::ReadOnly { .. })),
+            "{refused:?}"
+        );
         let book = Book::open(&place, Access::Read).await.expect("readable");
         let page = book.store().samples(&SampleQuery::default()).await;
         assert_eq!(page.expect("readable").total, 1);
-        let refused = book.append(who, vec![Draft::new(sample("U-2", "urea"))]).await;
-        assert!(matches!(refused, Err(BookError::ReadOnly { .. })), "{refused:?}");
+        let refused = book
+            .append(who, vec![Draft::new(sample("U-2", "urea"))])
+            .await;
+        assert!(
+            matches!(refused, Err(BookError::ReadOnly { .. })),
+            "{refused:?}"
+        );
         book.close().await;
         let found = crate::workshop::verdict(&place).await;
         assert!(found.sound(), "{:?}", found.findings);
         let refused = Book::create(&disk.join("new"), "x", supervisor()).await;
-        assert!(matches!(refused, Err(BookError::ReadOnly { .. })), "{refused:?}");
+        assert!(
+            matches!(refused, Err(BookError::ReadOnly { .. })),
+            "{refused:?}"
+        );
     });
 }
 

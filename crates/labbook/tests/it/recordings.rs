@@ -28,7 +28,11 @@ fn pictures_come_back_as_captured_at_their_times() {
         }
         assert!(matches!(
             frames.picture(41),
-            Err(BookError::NoPicture { frame: 42, frames: 41, .. })
+            Err(BookError::NoPicture {
+                frame: 42,
+                frames: 41,
+                ..
+            })
         ));
         assert_eq!(
             [-1.0, 0.0, 0.49, 0.5, 1e9].map(|time_s| frames.shown_at(time_s)),
@@ -136,7 +140,11 @@ fn a_recording_that_was_cut_off_is_kept_up_to_there() {
         assert_eq!((end.frames, end.end_s), (8, Some(7.0)));
         assert_eq!(detail.run.run.state, RunState::Broken);
         assert_eq!(
-            book.frames(id).await.expect("there").picture(7).expect("there"),
+            book.frames(id)
+                .await
+                .expect("there")
+                .picture(7)
+                .expect("there"),
             picture(7)
         );
         assert_eq!(book.log(id).await.expect("there").log.samples().len(), 9);
@@ -197,7 +205,10 @@ fn a_video_is_kept_byte_for_byte_and_can_be_looked_through() {
         assert_eq!(made, 30);
         let frames = book.frames(id).await.expect("made");
         for (at, found_s) in frames.times_s().iter().enumerate() {
-            assert!((found_s - (10.0 + 0.1 * at as f64)).abs() < 1e-6, "{found_s}");
+            assert!(
+                (found_s - (10.0 + 0.1 * at as f64)).abs() < 1e-6,
+                "{found_s}"
+            );
         }
         let first = frames.picture(0).expect("there");
         assert!(first.starts_with(&[0xFF, 0xD8]));
@@ -255,7 +266,9 @@ fn picture_files_are_kept_byte_for_byte_and_read_from_there() {
         .status()
         .expect("ffmpeg is installed");
     assert!(split.success());
-    let list: String = (1..=5).map(|at| format!("p{at}.jpg,{}\n", f64::from(at) / 3.0)).collect();
+    let list: String = (1..=5)
+        .map(|at| format!("p{at}.jpg,{}\n", f64::from(at) / 3.0))
+        .collect();
     std::fs::write(media.join("frames.csv"), format!("file,time_s\n{list}")).expect("room");
     log(&room.path().join("log.csv"));
     wait(async {
@@ -266,7 +279,11 @@ fn picture_files_are_kept_byte_for_byte_and_read_from_there() {
             video_start_s: 1.0,
             ..ImportOrder::default()
         };
-        let id = book.import(who, order, |_| ()).await.expect("sound").recording;
+        let id = book
+            .import(who, order, |_| ())
+            .await
+            .expect("sound")
+            .recording;
         let frames = book.frames(id).await.expect("there");
         assert_eq!(frames.times_s()[4], 5.0 / 3.0 + 1.0);
         for at in 0..5 {
@@ -320,7 +337,10 @@ fn an_import_that_fails_leaves_nothing() {
             ..order
         };
         let refused = book.import(who, stranger, |_| ()).await;
-        assert!(matches!(refused, Err(BookError::Unknown { what: "sample", .. })));
+        assert!(matches!(
+            refused,
+            Err(BookError::Unknown { what: "sample", .. })
+        ));
         let left = std::fs::read_dir(place.join("recordings")).expect("there");
         assert_eq!(left.count(), 0);
         assert_eq!(book.store().head().await.expect("readable").seq, 2);
