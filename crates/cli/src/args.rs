@@ -1,5 +1,13 @@
 //! The command line as data.
 
+mod book;
+
+pub(crate) use book::{
+    BookArguments, BookCommand, ExportArguments, ImportArguments, NewBookArguments,
+    PersonArguments, RoleArgument, SampleAddArguments, SampleArguments, SampleCommand,
+    SampleImportArguments, SampleListArguments, StandingArgument, VerifyArguments,
+};
+
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -21,6 +29,12 @@ pub(crate) struct Arguments {
 pub(crate) enum Command {
     /// Read the melting ranges of up to three tubes from a recording
     Read(ReadArguments),
+    /// Make, verify or export a lab book
+    Book(BookArguments),
+    /// Add, list or import samples of a lab book
+    Sample(SampleArguments),
+    /// Import a recording into a lab book
+    Import(ImportArguments),
     /// Make a recording with known truth from a scene file
     Simulate(SimulateArguments),
 }
@@ -30,15 +44,29 @@ pub(crate) enum Command {
 #[command(after_help = "\
 Temperatures are as logged, not corrected. Exit status: 0 done, 1 the data could not be used, 2 wrong usage.
 
-Example: meltrange read unknown-1.mp4 --temperature unknown-1.csv --out unknown-1-evidence")]
+Examples: meltrange read unknown-1.mp4 --temperature unknown-1.csv --out unknown-1-evidence
+          meltrange read practical 0199a0f4-5c7e-7d21-8a2b-3c4d5e6f7081")]
 pub(crate) struct ReadArguments {
-    /// Video file, or folder of pictures with frames.csv (columns file,time_s)
+    /// Video file, or folder of pictures with frames.csv (columns file,time_s); with RECORDING, a lab book
     #[arg(value_name = "MEDIA")]
     pub media: PathBuf,
 
+    /// Id of a recording in the lab book named first; the reading is recorded there
+    #[arg(value_name = "RECORDING", conflicts_with_all = ["temperature", "video_start"])]
+    pub recording: Option<String>,
+
     /// Temperature log with the columns time_s and temperature_c, in seconds and °C
-    #[arg(long, value_name = "LOG.csv")]
-    pub temperature: PathBuf,
+    #[arg(long, value_name = "LOG.csv", required_unless_present = "recording")]
+    pub temperature: Option<PathBuf>,
+
+    /// Whose record it is; needed when the book knows several people
+    #[arg(
+        long,
+        value_name = "NAME",
+        env = "MELTRANGE_PERSON",
+        requires = "recording"
+    )]
+    pub by: Option<String>,
 
     /// Log time of video time 0 [s]; default 0, or what recording.json says in a recording folder
     #[arg(
@@ -80,7 +108,7 @@ pub(crate) struct SimulateArguments {
     pub out: PathBuf,
 }
 
-fn finite_seconds(text: &str) -> Result<f64, String> {
+pub(crate) fn finite_seconds(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(seconds) if seconds.is_finite() => Ok(seconds),
         _ => Err("expected a number of seconds with a decimal point, e.g. 12.5".to_owned()),

@@ -1,6 +1,7 @@
 //! The meltrange program: arguments in, rooms called, answers and exit status out.
 
 mod args;
+mod book_access;
 mod commands;
 mod failure;
 mod out_folder;
@@ -31,6 +32,12 @@ fn run(arguments: &Arguments, output: &Output) -> Result<(), Failure> {
         Command::Read(read) => {
             let progress = Progress::new(arguments.quiet || read.json);
             commands::read::run(read, output, &progress)
+        }
+        Command::Book(book) => commands::book::run(book, output, arguments.quiet),
+        Command::Sample(sample) => commands::sample::run(sample, output),
+        Command::Import(import) => {
+            let progress = Progress::new(arguments.quiet || import.json);
+            commands::import::run(import, output, &progress)
         }
         Command::Simulate(simulate) => {
             let stretch = Progress::new(arguments.quiet).begin("simulating");

@@ -59,7 +59,7 @@ fn row(tube: &TubeReading) -> [String; 6] {
 }
 
 /// Columns as wide as their widest cell, two spaces apart.
-fn aligned<const COLUMNS: usize>(rows: &[[String; COLUMNS]]) -> String {
+pub(crate) fn aligned<const COLUMNS: usize>(rows: &[[String; COLUMNS]]) -> String {
     let width = |text: &str| text.chars().count();
     let mut widths = [0; COLUMNS];
     for row in rows {

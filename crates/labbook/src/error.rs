@@ -97,7 +97,9 @@ pub enum BookError {
         path: PathBuf,
     },
     /// Changes beside the database that only an opening in a writable folder brings in.
-    #[error("{path} holds changes that are not in the database yet, and nothing can be written here; copy the whole book to a place of your own and open it there")]
+    #[error(
+        "{path} holds changes that are not in the database yet, and nothing can be written here; copy the whole book to a place of your own and open it there"
+    )]
     Pending {
         /// The write-ahead log.
         path: PathBuf,

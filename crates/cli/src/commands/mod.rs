@@ -1,6 +1,9 @@
 //! One module per command.
 
+pub(crate) mod book;
+pub(crate) mod import;
 pub(crate) mod read;
+pub(crate) mod sample;
 pub(crate) mod simulate;
 
 /// The program's name in its own files.

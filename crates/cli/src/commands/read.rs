@@ -2,12 +2,14 @@
 
 use super::{PROGRAM_NAME, PROGRAM_VERSION};
 use crate::args::ReadArguments;
+use crate::book_access::{failed, person, to_write, wait};
 use crate::failure::Failure;
 use crate::out_folder::OutFolder;
 use crate::output::Output;
 use crate::pictures;
 use crate::progress::Progress;
 use crate::table::reading_table;
+use meltrange_labbook::{ReadingId, RecordingId, RecordingSource};
 use meltrange_media::{LogRead, LogRemark, MediaError, MediaRemark, Opened};
 use meltrange_reading::{
     FrameSource as _, Quality, QualityKind, ReadError, ReadOptions, Reading, read_recording,
@@ -25,54 +27,143 @@ pub(crate) fn run(
 ) -> Result<(), Failure> {
     // Looked at first, so that a long reading is not lost to a bad place.
     let out = arguments.out.as_deref().map(OutFolder::at).transpose()?;
-    let log =
-        meltrange_media::read_log(&arguments.temperature).map_err(|error| Failure::of(&error))?;
+    if let Some(recording) = &arguments.recording {
+        return from_book(arguments, recording, out.as_ref(), output, progress);
+    }
+    let Some(temperature) = &arguments.temperature else {
+        return Err(Failure::new(
+            "the temperature log is missing; expected --temperature LOG.csv",
+        ));
+    };
+    let log = meltrange_media::read_log(temperature).map_err(|error| Failure::of(&error))?;
     let video_start_s = match arguments.video_start {
         Some(given_s) => given_s,
         None => recorded_start_s(&arguments.media)?.unwrap_or(0.0),
     };
     let source = meltrange_media::open(&arguments.media, video_start_s)
         .map_err(|error| Failure::of(&error))?;
-    let mut run = Run {
+    let run = Run {
         arguments,
+        media_name: name_of(&arguments.media),
+        log_name: name_of(temperature),
         video_start_s,
         source,
         log,
     };
-    let mut reading = run.read_tubes(progress, out.as_ref())?;
-    let notes = run.take_remarks(&mut reading);
-    let document = document(&reading, &notes)?;
-    if let Some(out) = &out {
-        let page = run.evidence(&reading, &notes, progress)?;
-        let json = serde_json::to_vec_pretty(&document).map_err(|error| Failure::of(&error))?;
-        let curves = curve_csv(&reading);
-        out.write(&[
-            ("evidence.html", page.as_bytes()),
-            ("reading.json", &json),
-            ("curve.csv", curves.as_bytes()),
-        ])?;
-    }
-    let page = out.map(|out| out.path().join("evidence.html"));
+    let (finished, _) = run.finish(out.as_ref(), progress)?;
+    show(arguments, finished, output, None)
+}
+
+/// Read a recording of a lab book and record the reading there.
+fn from_book(
+    arguments: &ReadArguments,
+    recording: &str,
+    out: Option<&OutFolder>,
+    output: &Output,
+    progress: &Progress,
+) -> Result<(), Failure> {
+    let id: RecordingId = recording.parse().map_err(|error| Failure::of(&error))?;
+    wait(async {
+        let book = to_write(&arguments.media).await?;
+        let who = person(&book, arguments.by.as_deref()).await?;
+        let detail = book.store().recording(id).await.map_err(failed)?;
+        let run = Run {
+            arguments,
+            media_name: match &detail.row.recording.source {
+                RecordingSource::Video { file_name, .. } => file_name.clone(),
+                RecordingSource::Pictures { folder_name, .. } => folder_name.clone(),
+                RecordingSource::Camera => format!("recording {id}"),
+            },
+            log_name: "temperature.csv".into(),
+            video_start_s: detail.row.recording.source.video_start_s(),
+            source: book.source(id).await.map_err(failed)?,
+            log: book.log(id).await.map_err(failed)?,
+        };
+        let (finished, reading) = run.finish(out, progress)?;
+        let record = book
+            .record_engine_reading(who, id, &reading, finished.notes.clone())
+            .await
+            .map_err(failed)?;
+        book.close().await;
+        show(
+            arguments,
+            finished,
+            output,
+            Some(ReadingId::from(record.subject)),
+        )
+    })
+}
+
+/// What a reading came to.
+struct Finished {
+    document: Value,
+    table: String,
+    notes: Vec<String>,
+    page: Option<PathBuf>,
+}
+
+fn show(
+    arguments: &ReadArguments,
+    finished: Finished,
+    output: &Output,
+    recorded: Option<ReadingId>,
+) -> Result<(), Failure> {
     if arguments.json {
-        output.json(&printed(document, arguments.curve, page.as_deref()))
-    } else {
-        let mut text = reading_table(&reading, &notes);
-        if let Some(page) = page {
-            text.push_str(&format!("\nevidence: {}\n", page.display()));
+        let mut document = printed(finished.document, arguments.curve, finished.page.as_deref());
+        if let Some(id) = recorded {
+            document["reading"] = Value::from(id.to_string());
         }
-        output.text(&text)
+        return output.json(&document);
     }
+    let mut text = finished.table;
+    if let Some(page) = finished.page {
+        text.push_str(&format!("\nevidence: {}\n", page.display()));
+    }
+    if let Some(id) = recorded {
+        text.push_str(&format!("\nrecorded as reading {id}\n"));
+    }
+    output.text(&text)
 }
 
 /// The inputs of one reading.
 struct Run<'a> {
     arguments: &'a ReadArguments,
+    media_name: String,
+    log_name: String,
     video_start_s: f64,
     source: Opened,
     log: LogRead,
 }
 
 impl Run<'_> {
+    /// Read, and write the evidence where it is wanted.
+    fn finish(
+        mut self,
+        out: Option<&OutFolder>,
+        progress: &Progress,
+    ) -> Result<(Finished, Reading), Failure> {
+        let mut reading = self.read_tubes(progress, out)?;
+        let notes = self.take_remarks(&mut reading);
+        let document = document(&reading, &notes)?;
+        if let Some(out) = out {
+            let page = self.evidence(&reading, &notes, progress)?;
+            let json = serde_json::to_vec_pretty(&document).map_err(|error| Failure::of(&error))?;
+            let curves = curve_csv(&reading);
+            out.write(&[
+                ("evidence.html", page.as_bytes()),
+                ("reading.json", &json),
+                ("curve.csv", curves.as_bytes()),
+            ])?;
+        }
+        let finished = Finished {
+            document,
+            table: reading_table(&reading, &notes),
+            page: out.map(|out| out.path().join("evidence.html")),
+            notes,
+        };
+        Ok((finished, reading))
+    }
+
     fn read_tubes(
         &mut self,
         progress: &Progress,
@@ -130,11 +221,23 @@ impl Run<'_> {
         match Failure::of(error) {
             Failure::Unusable { message, .. } => Failure::new(format!(
                 "{} with {}: {message}",
-                self.arguments.media.display(),
-                self.arguments.temperature.display()
+                self.media_words(),
+                self.log_words()
             )),
             closed @ Failure::PipeClosed => closed,
         }
+    }
+
+    fn media_words(&self) -> String {
+        match &self.arguments.recording {
+            Some(_) => self.media_name.clone(),
+            None => self.arguments.media.display().to_string(),
+        }
+    }
+
+    fn log_words(&self) -> String {
+        let path = self.arguments.temperature.as_ref();
+        path.map_or_else(|| self.log_name.clone(), |path| path.display().to_string())
     }
 
     /// Turn doubts about the files into flags of the run; those without a flag are returned.
@@ -166,8 +269,8 @@ impl Run<'_> {
         .map_err(|error| Failure::of(&error))?;
         let info = self.source.info();
         evidence_page(&Evidence {
-            recording: &name_of(&self.arguments.media),
-            log_name: &name_of(&self.arguments.temperature),
+            recording: &self.media_name,
+            log_name: &self.log_name,
             video_start_s: self.video_start_s,
             program: &format!("{PROGRAM_NAME} {PROGRAM_VERSION}"),
             reading,
