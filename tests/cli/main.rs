@@ -4,6 +4,7 @@
 
 mod bad_input;
 mod good_input;
+mod lab_book;
 mod out_folder;
 mod properties;
 mod usage;

@@ -257,9 +257,16 @@ impl Book {
         who: PersonId,
         recording: RecordingId,
         found: &meltrange_reading::Reading,
-        notes: Vec<String>,
+        mut notes: Vec<String>,
     ) -> Result<Record, BookError> {
         let load = self.store().recording(recording).await?.row.load;
+        if !load.is_empty() && load.len() != found.tubes.len() {
+            notes.push(format!(
+                "the run's load names {} tubes, {} were found; check which sample is which",
+                load.len(),
+                found.tubes.len()
+            ));
+        }
         let curves = serde_json::to_vec(&Curves::of(found))?;
         let in_place = |place: usize| {
             load.iter()

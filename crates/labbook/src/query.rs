@@ -70,8 +70,8 @@ pub enum SampleOrder {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
 pub struct SampleQuery {
-    /// Every one of these words stands somewhere in label, origin, expected substance or hazards,
-    /// whatever the case of its letters. Empty: all samples.
+    /// Every one of these words stands somewhere in label, origin or expected substance, whatever
+    /// the case of its letters. Empty: all samples.
     pub text: String,
     /// Only samples that are this far.
     pub standing: Option<Standing>,

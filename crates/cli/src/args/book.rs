@@ -209,7 +209,7 @@ pub(crate) struct SampleListArguments {
     #[arg(value_name = "BOOK")]
     pub book: PathBuf,
 
-    /// Words that stand in label, origin, expected substance or hazards
+    /// Words that all stand in label, origin or expected substance
     #[arg(value_name = "WORD")]
     pub words: Vec<String>,
 

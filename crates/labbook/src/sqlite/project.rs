@@ -86,7 +86,6 @@ async fn sample(
         Some(entry.label.as_str()),
         entry.origin.as_deref(),
         entry.expected_substance.as_deref(),
-        entry.hazards.as_deref(),
     ];
     let searched: Vec<&str> = searched.into_iter().flatten().collect();
     sqlx::query(

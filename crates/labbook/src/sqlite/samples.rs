@@ -47,13 +47,6 @@ pub(super) async fn page(
     query: &SampleQuery,
 ) -> Result<Page<SampleRow>, BookError> {
     let failed = |source| BookError::database(path, source);
-    let mut count = QueryBuilder::new("SELECT count(*) FROM sample");
-    conditions(&mut count, query);
-    let total: i64 = count
-        .build_query_scalar()
-        .fetch_one(&mut *connection)
-        .await
-        .map_err(failed)?;
     // The keys are found in an index that holds what is searched; only the rows shown are fetched.
     let (inner, outer) = match query.order {
         SampleOrder::Newest => ("first DESC", "s.first DESC"),
@@ -71,18 +64,37 @@ pub(super) async fn page(
         .push_bind(i64::try_from(query.offset).unwrap_or(i64::MAX))
         .push(") ORDER BY ")
         .push(outer);
-    let rows = rows
+    let rows: Vec<SampleRow> = rows
         .build()
-        .fetch_all(connection)
+        .fetch_all(&mut *connection)
         .await
         .map_err(failed)?
         .iter()
         .map(|found| row(path, found))
         .collect::<Result<_, _>>()?;
-    Ok(Page {
-        rows,
-        total: total.unsigned_abs(),
-    })
+    // A first page that is not full has them all: what is rare costs one pass, not two.
+    let all_here = query.offset == 0 && rows.len() < query.limit.min(LONGEST_PAGE) as usize;
+    let total = if all_here {
+        rows.len() as u64
+    } else {
+        count(connection, path, query).await?
+    };
+    Ok(Page { rows, total })
+}
+
+async fn count(
+    connection: &mut Connection,
+    path: &Path,
+    query: &SampleQuery,
+) -> Result<u64, BookError> {
+    let mut count = QueryBuilder::new("SELECT count(*) FROM sample");
+    conditions(&mut count, query);
+    let total: i64 = count
+        .build_query_scalar()
+        .fetch_one(connection)
+        .await
+        .map_err(|source| BookError::database(path, source))?;
+    Ok(total.unsigned_abs())
 }
 
 pub(super) async fn labelled(
