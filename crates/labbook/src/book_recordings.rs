@@ -7,8 +7,8 @@ use crate::error::BookError;
 use crate::ids::{PersonId, RecordingId, RunId};
 use crate::query::{LONGEST_PAGE, RecordingQuery, RecordingState};
 use crate::recording::{
-    FRAMES, Frames, INDEX, ImportOrder, Imported, LOG, Manifest, RecordingWriter, make_pictures,
-    read_index, recover, stage, summary, unstage, video_in,
+    FRAMES, Frames, INDEX, ImportOrder, Imported, LOG, Manifest, RecordingWriter, STAGED, SoFar,
+    make_pictures, read_index, recover, stage, summary, unstage, video_in,
 };
 use crate::records::{
     Draft, Entry, LoadedTube, Reader, Reading, Record, Recording, RecordingEnd, RecordingSource,
@@ -224,7 +224,11 @@ impl Book {
     pub async fn frames(&self, id: RecordingId) -> Result<Frames, BookError> {
         let recording = self.recording_entry(id).await?;
         let folder = self.recording_folder(id);
-        blocking(move || Frames::open(&folder, recording.source.video_start_s())).await
+        let so_far = match recording.end {
+            Some(_) => SoFar::Ended,
+            None => SoFar::UnderWay,
+        };
+        blocking(move || Frames::open(&folder, recording.source.video_start_s(), so_far)).await
     }
 
     /// The temperature log of a recording.
@@ -366,11 +370,7 @@ fn staged_ids(recordings: &Path) -> Result<Vec<RecordingId>, BookError> {
         .flatten()
         .filter_map(|entry| {
             let name = entry.file_name();
-            name.to_string_lossy()
-                .rsplit_once("import-")?
-                .1
-                .parse()
-                .ok()
+            name.to_string_lossy().strip_prefix(STAGED)?.parse().ok()
         })
         .collect())
 }

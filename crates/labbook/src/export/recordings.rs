@@ -3,7 +3,7 @@
 use crate::book::Book;
 use crate::error::BookError;
 use crate::query::RecordingDetail;
-use crate::recording::{Frames, INDEX, LOG, MANIFEST, video_in};
+use crate::recording::{Frames, INDEX, LOG, MANIFEST, SoFar, video_in};
 use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
@@ -41,7 +41,11 @@ pub(super) fn write(
     if video.is_some() || !named(INDEX).is_file() {
         return Ok(0);
     }
-    pictures(&Frames::open(&from, 0.0)?, &to)
+    let so_far = match detail.row.recording.end {
+        Some(_) => SoFar::Ended,
+        None => SoFar::UnderWay,
+    };
+    pictures(&Frames::open(&from, 0.0, so_far)?, &to)
 }
 
 fn pictures(frames: &Frames, to: &Path) -> Result<u64, BookError> {

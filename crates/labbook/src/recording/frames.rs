@@ -1,12 +1,21 @@
 //! Any picture of a recording at any moment.
 
-use super::{FRAMES, FrameLine, INDEX, PICTURES, read_index, video_in};
+use super::{FRAMES, FrameLine, INDEX, PICTURES, parse_index, read_index, video_in};
 use crate::digest::Digest;
 use crate::error::BookError;
 use std::fs::File;
 use std::io::{Read as _, Seek as _, SeekFrom};
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
+
+/// Whether more pictures are coming.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum SoFar {
+    /// All are there.
+    Ended,
+    /// It is still written to.
+    UnderWay,
+}
 
 /// The pictures of one recording that can be shown: those captured, or those made from its video.
 #[derive(Debug)]
@@ -20,15 +29,25 @@ pub struct Frames {
 impl Frames {
     /// Open those of the recording in `folder`. `shift_s` is the log time of the pictures' time 0.
     ///
-    /// A video without pictures yet has none; see [`crate::Book::make_pictures`].
-    pub(crate) fn open(folder: &Path, shift_s: f64) -> Result<Self, BookError> {
+    /// A video without pictures yet has none; see [`crate::Book::make_pictures`]. While a recording
+    /// is under way, those that are on the disk.
+    pub(crate) fn open(folder: &Path, shift_s: f64, so_far: SoFar) -> Result<Self, BookError> {
         let place = if video_in(folder).is_some() {
             folder.join(PICTURES)
         } else {
             folder.to_path_buf()
         };
         let path = place.join(FRAMES);
-        let lines = read_index(&place.join(INDEX))?;
+        let index = place.join(INDEX);
+        let lines = match so_far {
+            SoFar::Ended => read_index(&index)?,
+            SoFar::UnderWay => {
+                let text = std::fs::read(&index)
+                    .map_err(|error| BookError::file(&index, "read", error))?;
+                // Its last line may be half-written.
+                parse_index(&text).lines
+            }
+        };
         let file = File::open(&path).map_err(|error| BookError::file(&path, "read", error))?;
         Ok(Self {
             path,

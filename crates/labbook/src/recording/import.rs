@@ -20,7 +20,7 @@ const PIECE: usize = 1 << 20;
 const LONGEST_ENDING: usize = 5;
 
 /// Before the name of a recording that is being imported.
-const STAGED: &str = ".import-";
+pub(crate) const STAGED: &str = ".import-";
 
 /// What is to be imported.
 #[derive(Debug, Clone, Default)]

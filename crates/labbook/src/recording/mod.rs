@@ -22,7 +22,8 @@ pub use import::{ImportOrder, Imported};
 pub use manifest::{Manifest, ManifestFile};
 pub use writer::RecordingWriter;
 
-pub(crate) use import::{stage, unstage};
+pub(crate) use frames::SoFar;
+pub(crate) use import::{STAGED, stage, unstage};
 pub(crate) use index::{FrameLine, parse_index, read_index};
 pub(crate) use manifest::{MANIFEST, summary};
 pub(crate) use pictures::make_pictures;

@@ -6,7 +6,7 @@ use crate::book::RECORDINGS;
 use crate::digest::Digest;
 use crate::error::BookError;
 use crate::ids::RecordingId;
-use crate::recording::{FRAMES, INDEX, MANIFEST, Manifest, PICTURES, parse_index};
+use crate::recording::{FRAMES, INDEX, MANIFEST, Manifest, PICTURES, STAGED, parse_index};
 use crate::records::Recording;
 use std::collections::BTreeSet;
 use std::fs::File;
@@ -23,7 +23,12 @@ pub(super) fn look(
     let place = book.join(RECORDINGS);
     let mut bytes = 0;
     for (&recording, entry) in &seen.recordings {
-        let folder = place.join(recording.to_string());
+        let mut folder = place.join(recording.to_string());
+        let staged = place.join(format!("{STAGED}{recording}"));
+        if !folder.exists() && staged.exists() {
+            // Recorded, and cut off before it was put in its place: the next opening does that.
+            folder = staged;
+        }
         let mut one = One {
             recording,
             folder: &folder,
@@ -53,7 +58,7 @@ pub(super) fn look(
         let known = name
             .parse()
             .is_ok_and(|id: RecordingId| seen.recordings.contains_key(&id));
-        if !known && !name.starts_with(".import-") {
+        if !known && !name.starts_with(STAGED) {
             findings.add(
                 Place::Folder {
                     name: format!("{RECORDINGS}/{name}"),

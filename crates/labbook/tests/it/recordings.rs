@@ -97,6 +97,8 @@ fn a_picture_is_in_the_files_within_a_second() {
         assert_eq!(frames, picture(1));
         let log = std::fs::read_to_string(folder.join("temperature.csv")).expect("there");
         assert_eq!(log, "time_s,temperature_c\n0,21.5\n");
+        let shown = book.frames(writer.recording()).await.expect("under way");
+        assert_eq!(shown.picture(0).expect("on the disk"), picture(1));
         book.end_recording(who, writer).await.expect("ended");
     });
 }
@@ -275,6 +277,7 @@ fn picture_files_are_kept_byte_for_byte_and_read_from_there() {
         let (book, who) = new_book(&place).await;
         let order = ImportOrder {
             media: media.clone(),
+            name: Some("../../../<b>evil</b>.mp4".into()),
             temperature: room.path().join("log.csv"),
             video_start_s: 1.0,
             ..ImportOrder::default()
@@ -344,5 +347,29 @@ fn an_import_that_fails_leaves_nothing() {
         let left = std::fs::read_dir(place.join("recordings")).expect("there");
         assert_eq!(left.count(), 0);
         assert_eq!(book.store().head().await.expect("readable").seq, 2);
+    });
+}
+
+/// Killed between recording an import and putting its folder in its place.
+#[test]
+fn an_import_that_was_recorded_is_put_in_its_place_and_another_goes() {
+    let (_room, place) = room();
+    wait(async {
+        let (book, who) = new_book(&place).await;
+        let tube = add(&book, who, sample("U-1", "urea")).await.subject.into();
+        let id = captured(&book, who, tube, 3).await;
+        let folder = book.recording_folder(id);
+        let recordings = place.join("recordings");
+        book.close().await;
+        std::fs::rename(&folder, recordings.join(format!(".import-{id}"))).expect("movable");
+        let other = recordings.join(format!(".import-{}", meltrange_labbook::RecordingId::new()));
+        std::fs::create_dir(&other).expect("there is room");
+        let found = verdict(&place).await;
+        assert!(found.sound(), "{:?}", found.findings);
+        let book = Book::open(&place, Access::Write).await.expect("a book");
+        assert!(folder.is_dir() && !other.exists());
+        let frames = book.frames(id).await.expect("in its place");
+        assert_eq!(frames.picture(2).expect("there"), picture(2));
+        book.close().await;
     });
 }
