@@ -44,8 +44,8 @@ pub(crate) enum Command {
 #[command(after_help = "\
 Temperatures are as logged, not corrected. Exit status: 0 done, 1 the data could not be used, 2 wrong usage.
 
-Examples: meltrange read unknown-1.mp4 --temperature unknown-1.csv --out unknown-1-evidence
-          meltrange read practical 0199a0f4-5c7e-7d21-8a2b-3c4d5e6f7081")]
+Example: meltrange read unknown-1.mp4 --temperature unknown-1.csv --out unknown-1-evidence
+From a lab book: meltrange read practical 0199a0f4-5c7e-7d21-8a2b-3c4d5e6f7081")]
 pub(crate) struct ReadArguments {
     /// Video file, or folder of pictures with frames.csv (columns file,time_s); with RECORDING, a lab book
     #[arg(value_name = "MEDIA")]

@@ -72,8 +72,22 @@ fn files(folder: &Path, found: &mut Vec<PathBuf>) {
     found.sort();
 }
 
+/// Each case makes a book, so there are fewer than usual; `PROPTEST_CASES` makes them more.
+fn config() -> ProptestConfig {
+    let usual = ProptestConfig::default();
+    ProptestConfig {
+        cases: if std::env::var_os("PROPTEST_CASES").is_some() {
+            usual.cases
+        } else {
+            48
+        },
+        max_shrink_iters: 0,
+        ..usual
+    }
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 48, max_shrink_iters: 0, ..ProptestConfig::default() })]
+    #![proptest_config(config())]
 
     /// A flip is found, or it lies where nothing is stored: then everything shows as before.
     #[test]
