@@ -1,0 +1,113 @@
+/** The only place that calls the network. Every function is one request; every failure is a `Problem`. */
+import { frame } from "../words/common";
+import { Problem, problemFrom } from "./problem";
+import type * as t from "./types";
+
+let personId = "";
+
+/** Whose name the records carry that are written from now on, and whose eyes the answers are for. */
+export function writeAs(person: string): void {
+  personId = person;
+}
+
+async function send(path: string, init: RequestInit): Promise<Response> {
+  const headers = new Headers(init.headers);
+  if (personId) headers.set("x-person", personId);
+  let answer: Response;
+  try {
+    answer = await fetch(`/api/${path}`, { ...init, headers });
+  } catch (error) {
+    if (error instanceof DOMException && error.name === "AbortError") throw error;
+    throw new Problem(frame.noAnswer, 0);
+  }
+  if (!answer.ok) throw problemFrom(answer.status, answer.statusText, await answer.text());
+  return answer;
+}
+
+async function get<T>(path: string, signal?: AbortSignal): Promise<T> {
+  return (await (await send(path, signal ? { signal } : {})).json()) as T;
+}
+
+async function post<T>(path: string, body: unknown): Promise<T> {
+  const answer = await send(path, {
+    method: "POST",
+    headers: { "content-type": "application/json" },
+    body: JSON.stringify(body),
+  });
+  return (answer.status === 204 ? undefined : await answer.json()) as T;
+}
+
+const id = encodeURIComponent;
+
+/** `?a=1&b=x` of what is set. */
+function query(values: Record<string, string | number | boolean | undefined>): string {
+  const set = Object.entries(values).filter(([, value]) => value !== undefined && value !== "");
+  return set.length ? `?${new URLSearchParams(set.map(([key, value]) => [key, String(value)]))}` : "";
+}
+
+export const book = () => get<t.Book>("book");
+export const today = () => get<t.Today>("today");
+
+export const people = () => get<t.People>("people");
+export const addPerson = (person: t.NewPerson) => post<t.Person>("people", person);
+
+export const samples = (search: { text?: string; standing?: t.Standing; order?: string; page?: number; per_page?: number }) =>
+  get<t.Samples>(`samples${query(search)}`);
+export const sample = (sample: string) => get<t.SampleDetail>(`samples/${id(sample)}`);
+export const addSample = (sample: t.SampleContent) => post<t.SampleDetail>("samples", sample);
+export const reviseSample = (sample: string, revision: t.SampleRevision) =>
+  post<t.SampleDetail>(`samples/${id(sample)}`, revision);
+export const determine = (sample: string, from: t.TubeRef[]) =>
+  post<t.Determination>(`samples/${id(sample)}/determinations`, { from });
+/** Adds the samples of a CSV file, all or none. */
+export async function importSamples(csv: File): Promise<t.ImportedSamples> {
+  const answer = await send("samples/import", { method: "POST", headers: { "content-type": "text/csv" }, body: csv });
+  return (await answer.json()) as t.ImportedSamples;
+}
+
+export const recordings = (search: { state?: t.RecordingState; sample?: string; page?: number; per_page?: number }) =>
+  get<t.Recordings>(`recordings${query(search)}`);
+export const recording = (recording: string, blind?: boolean) =>
+  get<t.RecordingDetail>(`recordings/${id(recording)}${query({ blind })}`);
+export const frameTimes = (recording: string) => get<t.FrameTimes>(`recordings/${id(recording)}/frames`);
+export async function picture(recording: string, index: number, signal?: AbortSignal): Promise<Blob> {
+  return (await send(`recordings/${id(recording)}/frames/${index}`, signal ? { signal } : {})).blob();
+}
+export const readByEngine = (recording: string) => post<t.Work>(`recordings/${id(recording)}/read`, {});
+export const addReading = (recording: string, reading: t.NewReading) =>
+  post<t.Reading>(`recordings/${id(recording)}/readings`, reading);
+export const reading = (reading: string, blind?: boolean) =>
+  get<t.Reading>(`readings/${id(reading)}${query({ blind })}`);
+export const decide = (reading: string, decision: t.DecisionRequest) =>
+  post<t.Reading>(`readings/${id(reading)}/decisions`, decision);
+
+export const previewVideo = (upload: string) => get<t.UploadedVideo>(`uploads/${id(upload)}/preview`);
+export const previewLog = (upload: string) => get<t.LogSeries>(`uploads/${id(upload)}/log`);
+/** The first picture of a sent video at or after a time on the video's clock [s]. */
+export async function previewPicture(upload: string, time_s: number, signal?: AbortSignal): Promise<Blob> {
+  return (await send(`uploads/${id(upload)}/picture${query({ time_s })}`, signal ? { signal } : {})).blob();
+}
+export const removeUpload = (upload: string) => send(`uploads/${id(upload)}`, { method: "DELETE" });
+export const importRecording = (request: t.ImportRequest) => post<t.Work>("imports", request);
+
+/**
+ * Sends a file as it lies on the disk: the browser streams it, it is never held in memory as a whole.
+ * Not `fetch`, which does not tell how much has gone out.
+ */
+export function upload(file: File, progress: (fraction: number) => void, signal: AbortSignal): Promise<t.Upload> {
+  return new Promise((resolve, reject) => {
+    const request = new XMLHttpRequest();
+    request.open("POST", `/api/uploads${query({ name: file.name })}`);
+    if (personId) request.setRequestHeader("x-person", personId);
+    request.setRequestHeader("content-type", "application/octet-stream");
+    request.upload.onprogress = (event) => progress(file.size ? Math.min(1, event.loaded / file.size) : 1);
+    request.onload = () => {
+      if (request.status >= 200 && request.status < 300) resolve(JSON.parse(request.responseText) as t.Upload);
+      else reject(problemFrom(request.status, request.statusText, request.responseText));
+    };
+    request.onerror = () => reject(new Problem(frame.noAnswer, 0));
+    request.onabort = () => reject(new DOMException("the upload was stopped", "AbortError"));
+    signal.addEventListener("abort", () => request.abort(), { once: true });
+    request.send(file);
+  });
+}

@@ -1,0 +1,9 @@
+import { mount } from "svelte";
+import App from "./App.svelte";
+import "./style.css";
+import { theme } from "./parts/theme.svelte";
+
+theme.start();
+const target = document.getElementById("app");
+if (!target) throw new Error("index.html has no element with the id app");
+mount(App, { target });

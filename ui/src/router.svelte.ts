@@ -1,0 +1,78 @@
+/** Where the person is, kept in the fragment of the address, so that any page can be sent as a link. */
+export type RoomName =
+  | "today"
+  | "samples"
+  | "sample"
+  | "recordings"
+  | "reading"
+  | "import"
+  | "compare"
+  | "people"
+  | "nowhere";
+
+export interface Place {
+  room: RoomName;
+  id: string;
+  query: URLSearchParams;
+}
+
+/** The place that a fragment such as `#/samples/0192?x=1` names. */
+export function placeFrom(fragment: string): Place {
+  const [path = "", search = ""] = fragment.replace(/^#\/?/, "").split("?", 2);
+  const [head = "", ...rest] = path.split("/");
+  const id = decode(rest.join("/"));
+  const query = new URLSearchParams(search);
+  switch (head) {
+    case "":
+    case "today":
+      return { room: "today", id: "", query };
+    case "samples":
+      return { room: id ? "sample" : "samples", id, query };
+    case "recordings":
+      return { room: id ? "reading" : "recordings", id, query };
+    case "import":
+    case "compare":
+    case "people":
+      return { room: head, id, query };
+    default:
+      return { room: "nowhere", id: head, query };
+  }
+}
+
+function decode(text: string): string {
+  try {
+    return decodeURIComponent(text);
+  } catch {
+    return text;
+  }
+}
+
+/** Addresses of the pages. */
+export const to = {
+  today: "#/today",
+  samples: "#/samples",
+  sample: (id: string) => `#/samples/${encodeURIComponent(id)}`,
+  recordings: "#/recordings",
+  reading: (id: string) => `#/recordings/${encodeURIComponent(id)}`,
+  import: "#/import",
+  people: "#/people",
+  compare: (ids: readonly string[] = []) =>
+    ids.length ? `#/compare?of=${ids.map(encodeURIComponent).join(",")}` : "#/compare",
+} as const;
+
+class Router {
+  place = $state.raw<Place>(placeFrom(typeof location === "undefined" ? "" : location.hash));
+
+  constructor() {
+    if (typeof window === "undefined") return;
+    window.addEventListener("hashchange", () => {
+      this.place = placeFrom(location.hash);
+    });
+  }
+
+  go(address: string): void {
+    location.hash = address;
+  }
+}
+
+export const router = new Router();

@@ -1,0 +1,17 @@
+import { svelte } from "@sveltejs/vite-plugin-svelte";
+import { defineConfig } from "vitest/config";
+
+/** Where `npm run dev` finds a running `meltrange serve`. */
+const server = process.env["MELTRANGE_URL"] ?? "http://127.0.0.1:8422";
+
+export default defineConfig({
+  plugins: [svelte()],
+  base: "./",
+  build: { target: "es2022", modulePreload: false, assetsInlineLimit: 2048 },
+  server: { host: "127.0.0.1", proxy: { "/api": server } },
+  resolve: process.env["VITEST"] ? { conditions: ["browser"] } : {},
+  test: {
+    environment: "jsdom",
+    include: ["src/**/*.test.ts"],
+  },
+});
