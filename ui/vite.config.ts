@@ -2,7 +2,7 @@ import { svelte } from "@sveltejs/vite-plugin-svelte";
 import { defineConfig } from "vitest/config";
 
 /** Where `npm run dev` finds a running `meltrange serve`. */
-const server = process.env["MELTRANGE_URL"] ?? "http://127.0.0.1:8422";
+const server = process.env["MELTRANGE_URL"] ?? "http://127.0.0.1:8437";
 
 export default defineConfig({
   plugins: [svelte()],

@@ -1,5 +1,5 @@
 import type { Moment } from "../../api/types";
-import type { Bar } from "../../parts/RangeBars.svelte";
+import type { Bar } from "../../parts/bar";
 import { tube as tubeName } from "../../words/common";
 import { sample as words } from "../../words/samples";
 import type { RunOfSample } from "./state.svelte";
