@@ -15,6 +15,7 @@ fn allowed() -> BTreeMap<&'static str, Vec<&'static str>> {
         ("media", vec!["physics", "reading"]),
         ("report", vec!["physics", "reading"]),
         ("labbook", vec!["physics", "reading", "media"]),
+        ("server", vec!["physics", "reading", "media", "labbook"]),
         (
             "cli",
             vec!["physics", "reading", "scene", "media", "report", "labbook"],

@@ -1,0 +1,30 @@
+//! The lab book as web pages on this machine.
+//!
+//! In: a book that is open ([`AppState::new`]). Out: a router ([`app`]) with an HTTP interface, its
+//! OpenAPI description ([`description`]), server-sent events and the pages, and a way to serve it on
+//! loopback ([`serve`]). `docs/server.md` lists routes, events and limits.
+
+mod agreement;
+mod engine;
+mod extract;
+mod guard;
+mod limits;
+mod live;
+mod log_series;
+mod pictures;
+mod preview;
+mod problem;
+mod rooms;
+mod router;
+mod sample_view;
+mod seen;
+mod serve;
+mod sight;
+mod state;
+mod uploads;
+mod wire;
+mod work;
+
+pub use router::{app, description};
+pub use serve::{ServeError, ServeOptions, serve};
+pub use state::AppState;

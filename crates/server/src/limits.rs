@@ -1,0 +1,57 @@
+//! Every limit on what is taken in, in one place.
+
+use std::time::Duration;
+
+/// Largest JSON body [bytes].
+pub(crate) const JSON_BYTES: usize = 256 * 1024;
+
+/// Largest list of samples to import [bytes].
+pub(crate) const CSV_BYTES: usize = 2 * 1024 * 1024;
+
+/// Most lines of such a list.
+pub(crate) const CSV_ROWS: usize = 5000;
+
+/// Faults of such a list that are named one by one.
+pub(crate) const CSV_FAULTS: usize = 100;
+
+/// Largest file that can be sent [bytes]: an hour of a phone's video is a few gigabytes.
+pub(crate) const UPLOAD_BYTES: u64 = 16 * 1024 * 1024 * 1024;
+
+/// Largest temperature log that can be sent [bytes]: a week at ten rows a second.
+pub(crate) const LOG_BYTES: u64 = 200 * 1024 * 1024;
+
+/// Files that can lie ready to be imported at once.
+pub(crate) const UPLOADS: usize = 32;
+
+/// Longest name of a file that is kept [characters].
+pub(crate) const NAME_CHARS: usize = 120;
+
+/// Longest search text [characters].
+pub(crate) const SEARCH_CHARS: usize = 200;
+
+/// Rows of a page when nothing is said.
+pub(crate) const PAGE_ROWS: u32 = 50;
+
+/// Imports and readings that can wait; further ones are refused.
+pub(crate) const WAITING_WORK: usize = 16;
+
+/// Imports and readings that are remembered after they ended.
+pub(crate) const REMEMBERED_WORK: usize = 200;
+
+/// Recordings whose picture indexes are kept open.
+pub(crate) const OPEN_RECORDINGS: usize = 12;
+
+/// Temperatures of a log that are given for a file that is not imported yet.
+pub(crate) const LOG_POINTS: usize = 4000;
+
+/// Records that are sent to a page that was away for a while; beyond these it starts afresh.
+pub(crate) const MISSED_CHANGES: u64 = 2000;
+
+/// How often an idle event connection says that it is alive.
+pub(crate) const EVENT_KEEP_ALIVE: Duration = Duration::from_secs(15);
+
+/// Time between two `work` events of the same work, unless its state changed.
+pub(crate) const WORK_EVENT_SPACING: Duration = Duration::from_millis(200);
+
+/// How long requests under way are waited for when the program is to end.
+pub(crate) const FAREWELL: Duration = Duration::from_secs(3);

@@ -1,0 +1,62 @@
+//! Heating apparatus.
+
+use crate::extract::{Acting, Body};
+use crate::problem::{Problem, Problems};
+use crate::state::AppState;
+use crate::wire::{Bench, BenchContent, Benches};
+use axum::Json;
+use axum::extract::State;
+use axum::http::StatusCode;
+use meltrange_labbook::{self as kept, Draft};
+use utoipa_axum::router::OpenApiRouter;
+use utoipa_axum::routes;
+
+pub(super) fn routes() -> OpenApiRouter<AppState> {
+    OpenApiRouter::new().routes(routes!(benches, add_bench))
+}
+
+/// All benches
+#[utoipa::path(get, path = "/api/benches", tag = "benches", responses((status = 200, body = Benches), Problems))]
+async fn benches(State(state): State<AppState>) -> Result<Json<Benches>, Problem> {
+    let benches = state.book().store().benches().await?;
+    Ok(Json(Benches {
+        benches: benches.into_iter().map(Bench::from).collect(),
+    }))
+}
+
+/// Add a bench
+#[utoipa::path(post, path = "/api/benches", tag = "benches", security(("person" = [])), request_body = BenchContent, responses((status = 201, body = Bench), Problems))]
+async fn add_bench(
+    State(state): State<AppState>,
+    Acting(who): Acting,
+    Body(given): Body<BenchContent>,
+) -> Result<(StatusCode, Json<Bench>), Problem> {
+    let thermometer_due = given
+        .thermometer_due
+        .as_deref()
+        .map(|date| {
+            date.parse().map_err(|_| {
+                let shown: String = date.chars().take(40).collect();
+                Problem::field(
+                    "thermometer_due",
+                    format!("\"{shown}\""),
+                    "a date such as 2027-01-31",
+                )
+            })
+        })
+        .transpose()?;
+    let draft = Draft::new(kept::Bench {
+        name: given.name.clone(),
+        places: given.places,
+        thermometer: given.thermometer.clone(),
+        thermometer_due,
+    });
+    let id = draft.subject().into();
+    let record = super::append_one(&state, who.id, draft).await?;
+    let bench = Bench {
+        id,
+        record: record.id,
+        bench: given,
+    };
+    Ok((StatusCode::CREATED, Json(bench)))
+}

@@ -1,0 +1,145 @@
+//! One module for each room of the interface: its routes, each short.
+
+mod benches;
+mod book;
+mod events;
+mod imports;
+pub(crate) mod pages;
+mod people;
+mod readings;
+mod recordings;
+mod samples;
+mod today;
+
+use crate::problem::Problem;
+use crate::state::AppState;
+use crate::wire;
+use meltrange_labbook::{BookError, Draft, Kind, PersonId, Record, SampleId, SubjectId};
+use utoipa::OpenApi;
+use utoipa_axum::router::OpenApiRouter;
+
+/// What the description says of the interface as a whole.
+#[derive(OpenApi)]
+#[openapi(
+    info(
+        title = "meltrange",
+        description = "A lab book of melting ranges, served on this machine. Temperatures are in degrees Celsius as logged, uncorrected, unless a convention says otherwise; `_s` are seconds on the log's clock. Problems are RFC 9457 problem JSON with a stable `type`."
+    ),
+    components(schemas(wire::Change, wire::Work)),
+    modifiers(&Acts),
+    tags(
+        (name = "book", description = "The book that is open."),
+        (name = "today", description = "What is under way and what waits."),
+        (name = "people", description = "Who measures, reads and decides."),
+        (name = "benches", description = "Heating apparatus."),
+        (name = "samples", description = "What is measured, agreement and results."),
+        (name = "imports", description = "Videos and logs on their way into the book."),
+        (name = "recordings", description = "Pictures with times and temperatures."),
+        (name = "readings", description = "First liquid and last crystal, and what people say to them."),
+        (name = "events", description = "Live changes."),
+    )
+)]
+struct Description;
+
+/// Describes the header that says who acts.
+struct Acts;
+
+impl utoipa::Modify for Acts {
+    fn modify(&self, openapi: &mut utoipa::openapi::OpenApi) {
+        use utoipa::openapi::security::{ApiKey, ApiKeyValue, SecurityScheme};
+        let scheme = SecurityScheme::ApiKey(ApiKey::Header(ApiKeyValue::with_description(
+            crate::extract::PERSON,
+            "Id of the person who acts or looks. Needed for everything that is recorded.",
+        )));
+        openapi
+            .components
+            .get_or_insert_default()
+            .add_security_scheme("person", scheme);
+    }
+}
+
+/// All rooms, with their description.
+pub(crate) fn all() -> OpenApiRouter<AppState> {
+    OpenApiRouter::with_openapi(Description::openapi())
+        .merge(book::routes())
+        .merge(today::routes())
+        .merge(people::routes())
+        .merge(benches::routes())
+        .merge(samples::routes())
+        .merge(imports::routes())
+        .merge(recordings::routes())
+        .merge(readings::routes())
+        .merge(events::routes())
+}
+
+/// Rows to pass over before `page`, from 1.
+pub(crate) fn offset(page: u64, per_page: u32) -> u64 {
+    page.saturating_sub(1).saturating_mul(u64::from(per_page))
+}
+
+/// Write one record.
+pub(crate) async fn append_one(
+    state: &AppState,
+    who: PersonId,
+    draft: Draft,
+) -> Result<Record, Problem> {
+    let mut records = state.book().append(who, vec![draft]).await?;
+    // One draft makes one record.
+    records
+        .pop()
+        .ok_or_else(|| Problem::internal(&std::io::Error::other("a batch of one made no record")))
+}
+
+/// Page and rows a page, within the limits.
+pub(crate) use samples::checked_paging as paging;
+
+/// Whether opinions are kept back.
+#[derive(Debug, serde::Deserialize, utoipa::IntoParams)]
+#[into_params(parameter_in = Query)]
+pub(crate) struct BlindQuery {
+    /// Keep the opinions of the engine and of others back until this person has decided; students
+    /// look so unless this says false.
+    pub blind: Option<bool>,
+}
+
+/// Refuse what is not there, or not of this kind.
+pub(crate) async fn is_kind(
+    state: &AppState,
+    subject: SubjectId,
+    kind: Kind,
+    what: &'static str,
+) -> Result<(), Problem> {
+    match state.book().store().latest(subject).await {
+        Ok(record) if record.entry.kind() == kind => Ok(()),
+        Ok(_) | Err(BookError::Unknown { .. }) => Err(Problem::field(
+            what,
+            subject.to_string(),
+            format!("a {what} of this book"),
+        )),
+        Err(other) => Err(other.into()),
+    }
+}
+
+/// Samples by place, from left to right, from places in any order.
+pub(crate) async fn load(
+    state: &AppState,
+    tubes: &[wire::LoadedTubeRequest],
+) -> Result<Vec<Option<SampleId>>, Problem> {
+    let mut places = std::collections::BTreeMap::new();
+    for tube in tubes {
+        if !(1..=3).contains(&tube.place) || places.insert(tube.place, tube.sample).is_some() {
+            return Err(Problem::field(
+                "tubes",
+                format!("place {}", tube.place),
+                "places 1, 2 and 3, each at most once",
+            ));
+        }
+        if let Some(sample) = tube.sample {
+            is_kind(state, sample.into(), Kind::Sample, "sample").await?;
+        }
+    }
+    let last = places.keys().next_back().copied().unwrap_or(0);
+    Ok((1..=last)
+        .map(|place| places.get(&place).copied().flatten())
+        .collect())
+}

@@ -1,0 +1,98 @@
+//! What all requests share.
+
+use crate::pictures::OpenPictures;
+use crate::uploads::Uploads;
+use crate::work::Works;
+use meltrange_labbook::{Book, PersonId, RecordingId};
+use std::collections::BTreeSet;
+use std::path::Path;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use tokio::sync::watch;
+
+/// What all requests share; cheap to clone.
+#[derive(Debug, Clone)]
+pub struct AppState(Arc<Shared>);
+
+#[derive(Debug)]
+struct Shared {
+    book: Book,
+    uploads: Uploads,
+    works: Works,
+    pictures: OpenPictures,
+    /// Whose eyes saw an opinion on which recording since the program began.
+    shown: Mutex<BTreeSet<(PersonId, RecordingId)>>,
+    closing: watch::Sender<bool>,
+}
+
+impl AppState {
+    /// Serve this book. Needs a tokio runtime: imports and readings run in a task of it.
+    ///
+    /// # Errors
+    /// When the folder for files that are sent cannot be made in the book's folder.
+    pub fn new(book: Book) -> Result<Self, meltrange_labbook::BookError> {
+        let uploads = Uploads::in_book(book.folder())?;
+        let (works, orders) = Works::new();
+        let state = Self(Arc::new(Shared {
+            book,
+            uploads,
+            works,
+            pictures: OpenPictures::default(),
+            shown: Mutex::default(),
+            closing: watch::Sender::new(false),
+        }));
+        crate::work::begin(state.clone(), orders);
+        Ok(state)
+    }
+
+    /// The book.
+    pub fn book(&self) -> &Book {
+        &self.0.book
+    }
+
+    /// Its folder.
+    pub fn folder(&self) -> &Path {
+        self.0.book.folder()
+    }
+
+    pub(crate) fn uploads(&self) -> &Uploads {
+        &self.0.uploads
+    }
+
+    pub(crate) fn works(&self) -> &Works {
+        &self.0.works
+    }
+
+    pub(crate) fn pictures(&self) -> &OpenPictures {
+        &self.0.pictures
+    }
+
+    /// Remember that this person saw an opinion on this recording.
+    pub(crate) fn remember_shown(&self, person: PersonId, recording: RecordingId) {
+        locked(&self.0.shown).insert((person, recording));
+    }
+
+    /// Whether this person saw an opinion on this recording.
+    pub(crate) fn was_shown(&self, person: PersonId, recording: RecordingId) -> bool {
+        locked(&self.0.shown).contains(&(person, recording))
+    }
+
+    /// End event streams and take no more work.
+    pub fn close(&self) {
+        self.0.closing.send_replace(true);
+    }
+
+    /// Turns true when the program is to end.
+    pub(crate) fn closing(&self) -> watch::Receiver<bool> {
+        self.0.closing.subscribe()
+    }
+
+    /// The book, where nobody else holds this state any more.
+    pub(crate) fn into_book(self) -> Option<Book> {
+        Arc::into_inner(self.0).map(|shared| shared.book)
+    }
+}
+
+/// A panic elsewhere leaves these maps whole: each change is one call.
+pub(crate) fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}

@@ -1,0 +1,35 @@
+//! What goes over the wire: the shapes of requests and answers, apart from how a book keeps them.
+//!
+//! Units stand in the names (`_c`, `_s`); ids are UUIDs; times of day are RFC 3339 with an offset.
+
+mod book;
+mod events;
+mod frames;
+mod names;
+mod reading;
+mod recording;
+mod sample;
+mod uploads;
+
+pub(crate) use book::{
+    Bench, BenchContent, Benches, Book, NewPerson, People, Person, Today, WaitingRecordings,
+    WaitingSamples,
+};
+pub(crate) use events::{Change, Work, WorkKind, WorkState};
+pub(crate) use frames::{FrameTimes, LogSeries};
+pub(crate) use names::{
+    Convention, Kind, Outcome, QualityKind, RecordingState, RemarkKind, Role, RunState,
+    SampleOrder, Standing,
+};
+pub(crate) use reading::{
+    DecisionRequest, DecisionSays, Moments, NewReading, Quality, Reader, Reading, Remark, Seen,
+    Tube, TubeCurve, TubeRef,
+};
+pub(crate) use recording::{
+    LoadedTubeRequest, PicturesState, ReadRequest, RecordingDetail, RecordingRow, Recordings, Run,
+};
+pub(crate) use sample::{
+    Agreement, AgreementRun, Determination, DetermineRequest, ImportedSamples, SampleContent,
+    SampleDetail, SampleRevision, SampleRow, SampleTube, Samples,
+};
+pub(crate) use uploads::{ImportRequest, Upload, UploadedVideo};

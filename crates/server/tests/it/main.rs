@@ -1,0 +1,3 @@
+//! The router against a real book in a temporary folder.
+
+mod description;
