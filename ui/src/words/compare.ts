@@ -14,7 +14,7 @@ export const compare = {
   tube: "Tube",
   before: "begins hotter",
   after: "ended cooler",
-  curve: (place: number) => `tube ${place}, melted fraction over temperature`,
+  curve: (place: number) => `tube ${place}, melted fraction`,
   hidden: "hidden until you have read",
   noCurve: "not read by the engine",
   noPictures: "no pictures to look at",

@@ -14,7 +14,7 @@ export const samples = {
   hazards: "Hazards noted",
   noHazards: "none noted",
   hazardsHint: "What is not noted is not thereby harmless.",
-  runs: "Recordings",
+  runs: "Runs",
   result: "Result",
   add: "Add a sample",
   adding: "Adding…",

@@ -3,6 +3,7 @@ import { wordsOf } from "../../api/problem";
 import type { FrameTimes, Outcome, Reading, RecordingDetail, Tube, Work } from "../../api/types";
 import { Player } from "../../parts/player.svelte";
 import { outcomes as outcomeWords } from "../../words/common";
+import { celsius, clock } from "../../words/format";
 import { reading as words } from "../../words/reading";
 import * as drafts from "./draft";
 import type { Draft, End } from "./draft";
@@ -37,6 +38,18 @@ export class ReadingState {
     private readonly meId: () => string,
   ) {
     this.player = new Player((index, signal) => api.picture(id, index, signal));
+  }
+
+  /** Temperature, time and number of the picture that is shown, which may lag behind the cursor. */
+  get temperatureText(): string {
+    const c = this.frames?.temperature_c[this.player.shownIndex] ?? null;
+    return c === null ? words.unknownTemperature : celsius(c, 2);
+  }
+  get timeText(): string {
+    return clock(this.frames?.time_s[this.player.shownIndex] ?? 0);
+  }
+  get frameText(): string {
+    return words.frameOf(this.player.shownIndex + 1, this.player.cursor.times_s.length);
   }
 
   get blind(): boolean {
