@@ -1,0 +1,14 @@
+import { describe, expect, it } from "vitest";
+import { placeFrom, to } from "./router.svelte";
+
+describe("addresses", () => {
+  it("lead to the room they name", () => {
+    expect(placeFrom("")).toMatchObject({ room: "today" });
+    expect(placeFrom("#/samples")).toMatchObject({ room: "samples", id: "" });
+    expect(placeFrom(to.sample("a b/c"))).toMatchObject({ room: "sample", id: "a b/c" });
+    expect(placeFrom(to.reading("0192"))).toMatchObject({ room: "reading", id: "0192" });
+    expect(placeFrom(to.compare(["a", "b"])).query.get("of")).toBe("a,b");
+    expect(placeFrom("#/toString")).toMatchObject({ room: "nowhere" });
+    expect(placeFrom("#/samples/%E0%A4%A")).toMatchObject({ room: "sample", id: "%E0%A4%A" });
+  });
+});
