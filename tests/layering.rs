@@ -18,7 +18,9 @@ fn allowed() -> BTreeMap<&'static str, Vec<&'static str>> {
         ("server", vec!["physics", "reading", "media", "labbook"]),
         (
             "cli",
-            vec!["physics", "reading", "scene", "media", "report", "labbook"],
+            vec![
+                "physics", "reading", "scene", "media", "report", "labbook", "server",
+            ],
         ),
     ])
 }

@@ -1,6 +1,9 @@
 //! The command line as data.
 
 mod book;
+mod serve;
+
+pub(crate) use serve::ServeArguments;
 
 pub(crate) use book::{
     BookArguments, BookCommand, ExportArguments, ImportArguments, NewBookArguments,
@@ -35,6 +38,10 @@ pub(crate) enum Command {
     Sample(SampleArguments),
     /// Import a recording into a lab book
     Import(ImportArguments),
+    /// Serve the pages of a lab book on this machine
+    Serve(ServeArguments),
+    /// Print the OpenAPI description of what serve answers
+    Openapi,
     /// Make a recording with known truth from a scene file
     Simulate(SimulateArguments),
 }

@@ -39,6 +39,8 @@ fn run(arguments: &Arguments, output: &Output) -> Result<(), Failure> {
             let progress = Progress::new(arguments.quiet || import.json);
             commands::import::run(import, output, &progress)
         }
+        Command::Serve(serve) => commands::serve::run(serve, output),
+        Command::Openapi => commands::serve::describe(output),
         Command::Simulate(simulate) => {
             let stretch = Progress::new(arguments.quiet).begin("simulating");
             let made = commands::simulate::run(&simulate.scene, &simulate.out, &mut |done, all| {

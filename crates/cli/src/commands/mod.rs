@@ -4,6 +4,7 @@ pub(crate) mod book;
 pub(crate) mod import;
 pub(crate) mod read;
 pub(crate) mod sample;
+pub(crate) mod serve;
 pub(crate) mod simulate;
 
 /// The program's name in its own files.

@@ -1,0 +1,24 @@
+//! Arguments of the commands that serve a lab book.
+
+use clap::Args;
+use std::path::PathBuf;
+
+/// What `serve` takes.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+The pages can be reached from this machine only. Ctrl-C ends it.
+
+Example: meltrange serve practical")]
+pub(crate) struct ServeArguments {
+    /// The lab book's folder
+    #[arg(value_name = "BOOK")]
+    pub book: PathBuf,
+
+    /// Port on this machine; if not given, the first free one from 8437 on
+    #[arg(long, value_name = "N", env = "MELTRANGE_PORT")]
+    pub port: Option<u16>,
+
+    /// Do not open the browser
+    #[arg(long)]
+    pub no_open: bool,
+}

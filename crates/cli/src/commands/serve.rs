@@ -1,0 +1,47 @@
+//! `meltrange serve`: the pages of a lab book on this machine; `meltrange openapi`: their interface.
+
+use crate::args::ServeArguments;
+use crate::failure::Failure;
+use crate::output::Output;
+use meltrange_labbook::BookError;
+use meltrange_server::{ServeError, ServeOptions};
+
+/// Serve a book until interrupted.
+pub(crate) fn run(arguments: &ServeArguments, output: &Output) -> Result<(), Failure> {
+    let options = ServeOptions {
+        folder: arguments.book.clone(),
+        port: arguments.port,
+    };
+    let mut printed = Ok(());
+    meltrange_server::serve(&options, |address| {
+        printed = output.text(&format!(
+            "{} is served at {address}\nCtrl-C ends it.\n",
+            arguments.book.display()
+        ));
+        if !arguments.no_open {
+            // Without a browser the address that was printed has to do.
+            let _ = open::that_detached(address);
+        }
+    })
+    .map_err(|error| failed(&error))?;
+    printed
+}
+
+fn failed(error: &ServeError) -> Failure {
+    let failure = Failure::of(error);
+    match error {
+        ServeError::Book(BookError::NotABook { path, .. }) => failure.hint(format!(
+            "\"meltrange book new {}\" makes a new one",
+            path.display()
+        )),
+        _ => failure,
+    }
+}
+
+/// Print the interface's description.
+pub(crate) fn describe(output: &Output) -> Result<(), Failure> {
+    let text = meltrange_server::description()
+        .to_pretty_json()
+        .map_err(|error| Failure::of(&error))?;
+    output.text(&format!("{text}\n"))
+}
