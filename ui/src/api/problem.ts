@@ -1,3 +1,8 @@
+import type { components } from "./schema";
+
+type Json = components["schemas"]["Problem"];
+type Fault = NonNullable<Json["faults"]>[number];
+
 /** A refusal by the server, or no answer at all, in words a person can act on. */
 export class Problem extends Error {
   override readonly name = "Problem";
@@ -17,13 +22,6 @@ export function wordsOf(thrown: unknown): string {
   return thrown instanceof Error ? thrown.message : String(thrown);
 }
 
-interface Fault {
-  line?: number | null;
-  field: string;
-  found: string;
-  expected: string;
-}
-
 /** Faults named one by one before "and so many more". */
 const FAULTS_SHOWN = 8;
 
@@ -37,7 +35,7 @@ function faultLines(faults: readonly Fault[]): string[] {
 /** Reads problem JSON (RFC 9457) where the answer has it. */
 export function problemFrom(status: number, statusText: string, body: string): Problem {
   try {
-    const json = JSON.parse(body) as { title?: string; detail?: string; type?: string; faults?: Fault[] };
+    const json = JSON.parse(body) as Partial<Json>;
     const said = json.detail || json.title;
     if (typeof said === "string") {
       const faults = json.faults && json.faults.length > 1 ? faultLines(json.faults) : [];
