@@ -7,7 +7,7 @@ use crate::wire::{Bench, BenchContent, Benches};
 use axum::Json;
 use axum::extract::State;
 use axum::http::StatusCode;
-use meltrange_labbook::{self as kept, Draft};
+use meltrange_labbook::{self as kept, BenchId, Draft};
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
@@ -46,17 +46,16 @@ async fn add_bench(
         })
         .transpose()?;
     let draft = Draft::new(kept::Bench {
-        name: given.name.clone(),
+        name: given.name,
         places: given.places,
-        thermometer: given.thermometer.clone(),
+        thermometer: given.thermometer,
         thermometer_due,
     });
-    let id = draft.subject().into();
-    let record = super::append_one(&state, who.id, draft).await?;
-    let bench = Bench {
-        id,
-        record: record.id,
-        bench: given,
-    };
-    Ok((StatusCode::CREATED, Json(bench)))
+    let id: BenchId = draft.subject().into();
+    super::append_one(&state, who.id, draft).await?;
+    let rows = state.book().store().benches().await?;
+    rows.into_iter()
+        .find(|row| row.id == id)
+        .map(|row| (StatusCode::CREATED, Json(Bench::from(row))))
+        .ok_or_else(|| Problem::unknown("the bench that was just added is not there"))
 }

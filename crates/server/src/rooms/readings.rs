@@ -5,7 +5,7 @@ use crate::problem::{Problem, Problems};
 use crate::seen::{Clock, same};
 use crate::sight::Sight;
 use crate::state::AppState;
-use crate::wire::{DecisionRequest, DecisionSays, NewReading, Reading, TubeCurve};
+use crate::wire::{DecisionRequest, NewReading, Reading, TubeCurve};
 use axum::Json;
 use axum::extract::State;
 use axum::http::StatusCode;
@@ -121,13 +121,18 @@ async fn decide(
     let tube = found
         .tubes
         .iter()
-        .find(|tube| tube.place == given.place)
+        .find(|tube| tube.place == given.place())
         .ok_or_else(|| {
-            Problem::field("place", given.place.to_string(), "a place of this reading")
+            Problem::field(
+                "place",
+                given.place().to_string(),
+                "a place of this reading",
+            )
         })?;
-    let draft = match given.says {
-        DecisionSays::Confirm => confirmation(id, given.place),
-        DecisionSays::Set {
+    let draft = match given {
+        DecisionRequest::Confirm { place } => confirmation(id, place),
+        DecisionRequest::Set {
+            place: _,
             first_liquid,
             last_crystal,
             outcome,

@@ -92,13 +92,20 @@ pub struct Bench {
     /// The latest record of it.
     #[schema(value_type = String, format = Uuid)]
     pub record: RecordId,
-    /// What it is.
-    #[serde(flatten)]
-    pub bench: BenchContent,
+    /// What it is called.
+    pub name: String,
+    /// How many tubes it takes.
+    pub places: u8,
+    /// Its thermometer, in words.
+    #[schema(required)]
+    pub thermometer: Option<String>,
+    /// Until when the thermometer's last check holds.
+    #[schema(required, format = Date)]
+    pub thermometer_due: Option<String>,
 }
 
 /// What is kept of a bench.
-#[derive(Debug, Serialize, Deserialize, ToSchema)]
+#[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct BenchContent {
     /// What it is called; different from all others in the book.
@@ -122,12 +129,10 @@ impl From<kept::BenchRow> for Bench {
         Self {
             id: found.id,
             record: found.record,
-            bench: BenchContent {
-                name: found.bench.name,
-                places: found.bench.places,
-                thermometer: found.bench.thermometer,
-                thermometer_due: found.bench.thermometer_due.map(|date| date.to_string()),
-            },
+            name: found.bench.name,
+            places: found.bench.places,
+            thermometer: found.bench.thermometer,
+            thermometer_due: found.bench.thermometer_due.map(|date| date.to_string()),
         }
     }
 }

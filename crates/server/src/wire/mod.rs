@@ -22,8 +22,8 @@ pub(crate) use names::{
     SampleOrder, Standing,
 };
 pub(crate) use reading::{
-    DecisionRequest, DecisionSays, Moments, NewReading, Quality, Reader, Reading, Remark, Seen,
-    Tube, TubeCurve, TubeRef,
+    DecisionRequest, Moments, NewReading, Quality, Reader, Reading, Remark, Seen, Tube, TubeCurve,
+    TubeRef,
 };
 pub(crate) use recording::{
     LoadedTubeRequest, PicturesState, ReadRequest, RecordingDetail, RecordingRow, Recordings, Run,

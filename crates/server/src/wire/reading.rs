@@ -269,25 +269,19 @@ pub struct NewReading {
 
 /// What a person says to one tube of a reading.
 #[derive(Debug, Clone, PartialEq, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct DecisionRequest {
-    /// Which tube.
-    #[schema(minimum = 1, maximum = 3)]
-    pub place: u8,
-    /// What they say.
-    #[serde(flatten)]
-    #[schema(inline)]
-    pub says: DecisionSays,
-}
-
-/// What a person says.
-#[derive(Debug, Clone, PartialEq, Deserialize, ToSchema)]
-#[serde(tag = "says", rename_all = "snake_case")]
-pub enum DecisionSays {
+#[serde(tag = "says", rename_all = "snake_case", deny_unknown_fields)]
+pub enum DecisionRequest {
     /// The reading holds.
-    Confirm,
+    Confirm {
+        /// Which tube.
+        #[schema(minimum = 1, maximum = 3)]
+        place: u8,
+    },
     /// These moments hold. Where they differ from the reading, `reason` is needed.
     Set {
+        /// Which tube.
+        #[schema(minimum = 1, maximum = 3)]
+        place: u8,
         /// First liquid.
         first_liquid: Seen,
         /// Last crystal.
@@ -300,4 +294,13 @@ pub enum DecisionSays {
         #[schema(max_length = 4000)]
         reason: Option<String>,
     },
+}
+
+impl DecisionRequest {
+    /// Which tube.
+    pub fn place(&self) -> u8 {
+        match self {
+            Self::Confirm { place } | Self::Set { place, .. } => *place,
+        }
+    }
 }
