@@ -1,13 +1,13 @@
 # make demo | test | lint | score | bench. Each sees to its own set-up.
 
 SHELL := /bin/bash
-export PATH := $(HOME)/.cargo/bin:$(PATH)
+export PATH := $(CURDIR)/.node/node_modules/.bin:$(HOME)/.cargo/bin:$(PATH)
 
 # Development recordings with known truth and the script that grades a reader on them; used where they are.
 RECORDINGS ?= ../shared/recordings
 SCORE ?= ../shared/tools/score.py
 
-.PHONY: demo test lint unit doc score bench program
+.PHONY: demo test lint unit doc score bench program pages pages-check pages-e2e
 
 demo:
 	scripts/set-up.sh rust ffmpeg
@@ -15,7 +15,7 @@ demo:
 	scripts/demo.sh
 
 # The tests proper come last, so that their summary is what one sees.
-test: lint doc score unit
+test: pages-check lint doc score pages-e2e unit
 
 lint:
 	scripts/set-up.sh rust
@@ -48,5 +48,28 @@ bench:
 	$(MAKE) --no-print-directory program
 	benches/speed.sh
 
-program:
+# The program carries its pages, so they are built first.
+program: pages
 	cargo build --release --locked -p meltrange-cli
+
+pages: ui/node_modules/.pages-built
+
+# A stamp of its own: compiling the server without pages leaves a stand-in where the pages go.
+ui/node_modules/.pages-built: ui/node_modules/.package-lock.json $(shell find ui/src ui/public -type f) ui/index.html ui/openapi.json ui/vite.config.ts
+	scripts/set-up.sh node
+	cd ui && npm run --silent build
+	touch $@
+
+ui/node_modules/.package-lock.json: ui/package.json ui/package-lock.json
+	scripts/set-up.sh node
+	cd ui && PLAYWRIGHT_SKIP_BROWSER_DOWNLOAD=1 npm ci --silent --no-audit --no-fund
+	touch $@
+
+pages-check: ui/node_modules/.package-lock.json
+	cd ui && npm run --silent check && npm test --silent
+
+# The pages in a real browser, against the real program and a real book.
+pages-e2e:
+	scripts/set-up.sh rust ffmpeg node chromium
+	$(MAKE) --no-print-directory program
+	cd ui && npm run --silent e2e

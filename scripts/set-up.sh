@@ -1,6 +1,7 @@
 #!/usr/bin/env bash
 # set-up.sh NEED...: see to it that what a make target needs is there.
-# NEED is rust, ffmpeg, numpy (for grading) or venv (.venv with numpy and OpenCV, for benchmarks).
+# NEED is rust, ffmpeg, node (with npm), chromium, numpy (for grading) or venv (.venv with numpy and
+# OpenCV, for benchmarks).
 # Says nothing where all is there; installs Debian packages as root or through sudo without a
 # password; otherwise names the packages and stops.
 set -euo pipefail
@@ -43,6 +44,27 @@ need_ffmpeg() {
     fi
 }
 
+# The front end is built with Node of at least this version; Debian's own may be older.
+node_is_new() {
+    node -e 'const [a, b] = process.versions.node.split("."); process.exit(a > 20 || (a == 20 && b >= 19) ? 0 : 1)' 2>/dev/null
+}
+
+need_node() {
+    export PATH="$PWD/.node/node_modules/.bin:$PATH"
+    if node_is_new; then
+        return
+    fi
+    command -v npm >/dev/null || install_packages nodejs npm
+    # Its programs come from npm then, into .node (the Makefile looks there first).
+    node_is_new || npm install --silent --no-save --prefix .node node@22
+}
+
+need_chromium() {
+    if ! command -v "${CHROMIUM:-/usr/bin/chromium}" >/dev/null; then
+        install_packages chromium
+    fi
+}
+
 need_numpy() {
     # Debian's own Python may stand behind another one on the PATH; either will do.
     for python in python3 /usr/bin/python3; do
@@ -65,7 +87,7 @@ need_venv() {
 
 for need in "$@"; do
     case "$need" in
-        rust | ffmpeg | numpy | venv) "need_$need" ;;
+        rust | ffmpeg | node | chromium | numpy | venv) "need_$need" ;;
         *)
             echo "set-up: unknown need: $need" >&2
             exit 2
