@@ -199,21 +199,23 @@ fn rate_between(log: &TemperatureLog, first: Option<Moment>, until_s: f64) -> Op
     Some((end.temperature_c - first.temperature_c) / span_s * 60.0)
 }
 
+/// Liquid share from which the grains can less and less, and then no longer, be followed.
+const FOLLOWED: (f32, f32) = (0.08, 0.25);
 /// Most points of a curve; more than a screen shows.
 const CURVE_POINTS: usize = 2000;
 
 fn curve(times_s: &[f64], liquid: &[f32], solid: &[f32], log: &TemperatureLog) -> Vec<CurvePoint> {
     let stride = times_s.len().div_ceil(CURVE_POINTS).max(1);
+    let solid_at_start = crate::image::quantile(&mut solid[..solid.len().min(5)].to_vec(), 0.5);
+    let solid_at_start = solid_at_start.max(0.1);
     let mut so_far = 0.0f32;
     (0..times_s.len())
         .step_by(stride)
         .filter_map(|i| {
             // Liquid by clearing while grains can be followed; by what is no longer solid after that.
-            let gone = if liquid[i] > 0.15 {
-                (1.0 - solid[i]).clamp(0.0, 1.0).max(liquid[i])
-            } else {
-                liquid[i]
-            };
+            let gone = (1.0 - solid[i] / solid_at_start).clamp(0.0, 1.0);
+            let beyond = ((liquid[i] - FOLLOWED.0) / (FOLLOWED.1 - FOLLOWED.0)).clamp(0.0, 1.0);
+            let gone = liquid[i] + beyond * (gone - liquid[i]).max(0.0);
             so_far = so_far.max(gone.min(1.0));
             Some(CurvePoint {
                 time_s: times_s[i],
