@@ -2,6 +2,7 @@
 
 use crate::problem::Problem;
 use crate::state::AppState;
+use axum::body::Bytes;
 use axum::extract::rejection::{JsonRejection, QueryRejection};
 use axum::extract::{FromRequest, FromRequestParts, Path, Query, Request};
 use axum::http::StatusCode;
@@ -29,18 +30,33 @@ impl<T: DeserializeOwned, S: Send + Sync> FromRequest<S> for Body<T> {
                 "The request is not as described",
                 error.body_text(),
             )),
-            Err(error) => Err(Problem::new(
-                error.status(),
-                if error.status() == StatusCode::PAYLOAD_TOO_LARGE {
-                    "too-large"
-                } else {
-                    "body"
-                },
-                "The request cannot be read",
-                error.body_text(),
-            )),
+            Err(error) => Err(unread(error.status(), error.body_text())),
         }
     }
+}
+
+/// A body as it is.
+#[derive(Debug)]
+pub(crate) struct Raw(pub Bytes);
+
+impl<S: Send + Sync> FromRequest<S> for Raw {
+    type Rejection = Problem;
+
+    async fn from_request(request: Request, state: &S) -> Result<Self, Problem> {
+        Bytes::from_request(request, state)
+            .await
+            .map(Self)
+            .map_err(|error| unread(error.status(), error.body_text()))
+    }
+}
+
+/// What to say of a body that could not be taken in.
+fn unread(status: StatusCode, detail: String) -> Problem {
+    let kind = match status {
+        StatusCode::PAYLOAD_TOO_LARGE => "too-large",
+        _ => "body",
+    };
+    Problem::new(status, kind, "The request cannot be read", detail)
 }
 
 /// A query.

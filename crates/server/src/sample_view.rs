@@ -6,7 +6,7 @@ use crate::sight::{self, Sight};
 use crate::state::AppState;
 use crate::wire::{Determination, RecordingRow, SampleDetail, SampleTube, TubeRef};
 use meltrange_labbook::{self as kept, RecordingId, SampleId};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The sample `id` as it may be seen.
 pub(crate) async fn detail(
@@ -72,13 +72,11 @@ async fn hidden(
     tubes: &[kept::SampleTube],
 ) -> Result<BTreeMap<RecordingId, bool>, Problem> {
     let mut hidden = BTreeMap::new();
-    if !sight.blind {
-        return Ok(hidden);
-    }
-    for tube in tubes {
-        if !hidden.contains_key(&tube.recording) {
-            let detail = state.book().store().recording(tube.recording).await?;
-            hidden.insert(tube.recording, sight.hides(&detail.readings));
+    if sight.blind {
+        let recordings: BTreeSet<RecordingId> = tubes.iter().map(|tube| tube.recording).collect();
+        for recording in recordings {
+            let detail = state.book().store().recording(recording).await?;
+            hidden.insert(recording, sight.hides(&detail.readings));
         }
     }
     Ok(hidden)

@@ -50,7 +50,7 @@ impl Clock {
 
     fn moment(&self, field: &'static str, seen: Seen) -> Result<Option<Moment>, Problem> {
         let time_s = match seen {
-            Seen::NotSeen => return Ok(None),
+            Seen::Never => return Ok(None),
             Seen::Time { time_s } => time_s,
             Seen::Frame { frame } => usize::try_from(frame)
                 .ok()

@@ -1,7 +1,7 @@
 //! What is measured, agreement and results.
 
 use crate::agreement;
-use crate::extract::{Acting, Asked, Body, Looking, Named};
+use crate::extract::{Acting, Asked, Body, Looking, Named, Raw};
 use crate::limits::{CSV_BYTES, CSV_FAULTS, CSV_ROWS, PAGE_ROWS, SEARCH_CHARS};
 use crate::problem::{Fault, Problem, Problems};
 use crate::sample_view::{self, ranged};
@@ -12,7 +12,6 @@ use crate::wire::{
     SampleRevision, SampleRow, Samples, Standing,
 };
 use axum::Json;
-use axum::body::Bytes;
 use axum::extract::{DefaultBodyLimit, State};
 use axum::http::StatusCode;
 use meltrange_labbook::{
@@ -157,7 +156,7 @@ async fn revise_sample(
 async fn import_samples(
     State(state): State<AppState>,
     Acting(who): Acting,
-    list: Bytes,
+    Raw(list): Raw,
 ) -> Result<(StatusCode, Json<ImportedSamples>), Problem> {
     let listed = kept::parse_samples("list", &list).map_err(|errors| {
         list_problem(errors.into_iter().map(|error| Fault {

@@ -239,7 +239,8 @@ pub enum Seen {
         time_s: f64,
     },
     /// Not in this recording.
-    NotSeen,
+    #[serde(rename = "not_seen")]
+    Never,
 }
 
 /// What a person saw of one tube.
