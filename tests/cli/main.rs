@@ -7,5 +7,6 @@ mod good_input;
 mod lab_book;
 mod out_folder;
 mod properties;
+mod serve;
 mod usage;
 mod workshop;

@@ -3,7 +3,7 @@
 mod book;
 mod serve;
 
-pub(crate) use serve::ServeArguments;
+pub(crate) use serve::{DemoArguments, ServeArguments};
 
 pub(crate) use book::{
     BookArguments, BookCommand, ExportArguments, ImportArguments, NewBookArguments,
@@ -42,6 +42,9 @@ pub(crate) enum Command {
     Serve(ServeArguments),
     /// Print the OpenAPI description of what serve answers
     Openapi,
+    /// Make a lab book of a simulated practical to look around in
+    #[command(hide = true)]
+    Demo(DemoArguments),
     /// Make a recording with known truth from a scene file
     Simulate(SimulateArguments),
 }

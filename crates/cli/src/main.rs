@@ -41,6 +41,9 @@ fn run(arguments: &Arguments, output: &Output) -> Result<(), Failure> {
         }
         Command::Serve(serve) => commands::serve::run(serve, output),
         Command::Openapi => commands::serve::describe(output),
+        Command::Demo(demo) => {
+            commands::demo::run(&demo.book, output, &Progress::new(arguments.quiet))
+        }
         Command::Simulate(simulate) => {
             let stretch = Progress::new(arguments.quiet).begin("simulating");
             let made = commands::simulate::run(&simulate.scene, &simulate.out, &mut |done, all| {

@@ -88,9 +88,7 @@ async fn run(options: &ServeOptions, ready: impl FnOnce(&str)) -> Result<(), Ser
         served = serving.into_future() => served.map_err(ServeError::Machine)?,
         () = late => tracing::debug!("requests under way were given up"),
     }
-    if let Some(book) = state.into_book() {
-        book.close().await;
-    }
+    state.close_book().await;
     Ok(())
 }
 

@@ -7,7 +7,12 @@ use meltrange_labbook::{Book, PersonId, RecordingId};
 use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
 use tokio::sync::watch;
+
+/// How often, and how long each time, whoever still holds the state is waited for.
+const HOLDS_ON: u32 = 50;
+const HOLD: Duration = Duration::from_millis(20);
 
 /// What all requests share; cheap to clone.
 #[derive(Debug, Clone)]
@@ -86,9 +91,17 @@ impl AppState {
         self.0.closing.subscribe()
     }
 
-    /// The book, where nobody else holds this state any more.
-    pub(crate) fn into_book(self) -> Option<Book> {
-        Arc::into_inner(self.0).map(|shared| shared.book)
+    /// Close the book once nobody else holds this state any more, after [`AppState::close`]. What
+    /// holds on for too long is left: then the write-ahead log stays beside the database, whole.
+    pub async fn close_book(self) {
+        let mut shared = self.0;
+        for _ in 0..HOLDS_ON {
+            match Arc::try_unwrap(shared) {
+                Ok(alone) => return alone.book.close().await,
+                Err(held) => shared = held,
+            }
+            tokio::time::sleep(HOLD).await;
+        }
     }
 }
 

@@ -22,3 +22,11 @@ pub(crate) struct ServeArguments {
     #[arg(long)]
     pub no_open: bool,
 }
+
+/// What `demo` takes.
+#[derive(Debug, Args)]
+pub(crate) struct DemoArguments {
+    /// New folder for the lab book
+    #[arg(value_name = "BOOK")]
+    pub book: PathBuf,
+}

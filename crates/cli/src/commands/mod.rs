@@ -1,6 +1,7 @@
 //! One module per command.
 
 pub(crate) mod book;
+pub(crate) mod demo;
 pub(crate) mod import;
 pub(crate) mod read;
 pub(crate) mod sample;
