@@ -1,6 +1,6 @@
 /** A real program on a real book in a temporary folder, with people and, where asked for, recordings. */
 import { execFile, spawn, type ChildProcess } from "node:child_process";
-import { existsSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
+import { existsSync, mkdtempSync, readFileSync, rmSync, statSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
@@ -10,13 +10,14 @@ import { test as base, expect, type APIRequestContext, type Page } from "@playwr
 const run = promisify(execFile);
 const root = join(dirname(fileURLToPath(import.meta.url)), "../..");
 
+/** The program named by MELTRANGE_PROGRAM, else the one built last. */
 function program(): string {
   const named = process.env["MELTRANGE_PROGRAM"];
-  const found = [named, join(root, "target/release/meltrange"), join(root, "target/debug/meltrange")].find(
-    (path) => path && existsSync(path),
-  );
-  if (!found) throw new Error("no meltrange program; build it with: cargo build --release -p meltrange-cli");
-  return found;
+  if (named) return named;
+  const built = ["release", "debug"].map((kind) => join(root, "target", kind, "meltrange")).filter((path) => existsSync(path));
+  const newest = built.sort((a, b) => statSync(b).mtimeMs - statSync(a).mtimeMs)[0];
+  if (!newest) throw new Error("no meltrange program; build it with: cargo build --release -p meltrange-cli");
+  return newest;
 }
 
 export interface Person {

@@ -9,8 +9,8 @@ test("a recording is imported, read and confirmed", async ({ page, empty, simula
   await page.getByRole("link", { name: "Import a recording" }).first().click();
 
   await expect(page.getByText("Pick a video first.")).toBeVisible();
-  await page.getByLabel("Video", { exact: false }).first().setInputFiles(simulated.video);
-  await page.getByLabel("Temperature log").setInputFiles(simulated.log);
+  await page.getByLabel(/^Video mp4/).setInputFiles(simulated.video);
+  await page.getByLabel(/^Temperature log CSV/).setInputFiles(simulated.log);
 
   // The clocks are laid on each other by drag, by keys and by number.
   const film = page.getByRole("slider", { name: "Log time at which the video begins" });
@@ -80,7 +80,7 @@ test("a recording is imported, read and confirmed", async ({ page, empty, simula
   // It is in the book, not only on the page.
   await page.reload();
   await expect(page.getByText("confirmed by M. Fink")).toHaveCount(2);
-  await page.getByRole("link", { name: "Samples" }).click();
+  await page.getByRole("link", { name: "Samples", exact: true }).click();
   await page.getByRole("link", { name: "U-1" }).click();
   await expect(page.getByText("1 more run needed at least")).toBeVisible();
 });

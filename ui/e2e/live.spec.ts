@@ -7,7 +7,7 @@ test("a second browser sees changes as they happen", async ({ page, browser, rea
   await expect(other.getByText("Live")).toBeAttached();
 
   await page.getByRole("button", { name: "Add a sample" }).click();
-  await page.getByLabel("Label").fill("U-9 seen at once");
+  await page.getByRole("textbox", { name: "Label" }).fill("U-9 seen at once");
   await page.getByRole("button", { name: "Add a sample" }).last().click();
   await expect(other.getByRole("link", { name: "U-9 seen at once" })).toBeVisible();
 

@@ -18,7 +18,7 @@ async function settled(page: Page): Promise<number> {
 test("a recording is found and played with the keyboard alone", async ({ page, read }) => {
   await openAs(page, read.bench, read.bench.analyst, "today");
   await page.keyboard.press("Tab");
-  await page.getByRole("link", { name: "Recordings" }).focus();
+  await page.getByRole("link", { name: "Recordings", exact: true }).focus();
   await page.keyboard.press("Enter");
   await expect(page.locator("h1")).toHaveText("Recordings");
   const link = page.getByRole("rowheader").getByRole("link").last();
