@@ -28,7 +28,7 @@ test("two recordings stand side by side at one temperature and play together", a
   // The second video began 6 s later on its log: the same temperature is another picture.
   const apart = async () => {
     const frames = await page
-      .locator("article canvas")
+      .locator("article canvas[data-frame]")
       .evaluateAll((all) => all.map((one) => Number((one as HTMLElement).dataset["frame"])));
     return Math.abs((frames[0] ?? Number.NaN) - (frames[1] ?? Number.NaN));
   };

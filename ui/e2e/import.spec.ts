@@ -9,8 +9,8 @@ test("a recording is imported, read and confirmed", async ({ page, empty, simula
   await page.getByRole("link", { name: "Import a recording" }).first().click();
 
   await expect(page.getByText("Pick a video first.")).toBeVisible();
-  await page.getByLabel(/^Video mp4/).setInputFiles(simulated.video);
-  await page.getByLabel(/^Temperature log CSV/).setInputFiles(simulated.log);
+  await page.locator("input[type=file]").first().setInputFiles(simulated.video);
+  await page.locator("input[type=file]").nth(1).setInputFiles(simulated.log);
 
   // The clocks are laid on each other by drag, by keys and by number.
   const film = page.getByRole("slider", { name: "Log time at which the video begins" });
