@@ -1,4 +1,5 @@
-# make demo | test | lint | score | bench. Each sees to its own set-up.
+# make demo | test | lint | score | bench | fuzz-api. Each sees to its own set-up.
+# make demo ARGS="--port 9000 --no-open" passes these on to meltrange serve.
 
 SHELL := /bin/bash
 export PATH := $(CURDIR)/.node/node_modules/.bin:$(HOME)/.cargo/bin:$(PATH)
@@ -7,12 +8,15 @@ export PATH := $(CURDIR)/.node/node_modules/.bin:$(HOME)/.cargo/bin:$(PATH)
 RECORDINGS ?= ../shared/recordings
 SCORE ?= ../shared/tools/score.py
 
-.PHONY: demo test lint unit doc score bench program pages pages-check pages-e2e
+# What meltrange serve is told by make demo.
+ARGS ?=
+
+.PHONY: demo test lint unit doc score bench fuzz-api program pages pages-check pages-e2e
 
 demo:
 	scripts/set-up.sh rust ffmpeg
 	$(MAKE) --no-print-directory program
-	scripts/demo.sh
+	scripts/demo.sh $(ARGS)
 
 # The tests proper come last, so that their summary is what one sees.
 test: pages-check lint doc score pages-e2e unit
@@ -47,6 +51,12 @@ bench:
 	scripts/set-up.sh rust ffmpeg venv
 	$(MAKE) --no-print-directory program
 	benches/speed.sh
+
+# What the description allows, and what it does not, sent to a served book.
+fuzz-api:
+	scripts/set-up.sh rust ffmpeg
+	$(MAKE) --no-print-directory program
+	scripts/fuzz_api.sh
 
 # The program carries its pages, so they are built first.
 program: pages

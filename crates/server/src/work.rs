@@ -84,20 +84,21 @@ impl Works {
             reading: None,
             problem: None,
         };
-        // Known first: the task may take the order before this returns.
-        self.remember(work.clone());
-        if self.queue.try_send(Ordered { id, who, order }).is_err() {
-            locked(&self.known).retain(|known| known.work.id != id);
-            return Err(Problem::new(
+        let place = self.queue.try_reserve().map_err(|_| {
+            Problem::new(
                 StatusCode::SERVICE_UNAVAILABLE,
                 "busy",
                 "Too much is under way",
                 format!(
                     "{WAITING_WORK} imports and readings wait already; try again when some are done"
                 ),
-            ));
-        }
+            )
+        })?;
+        // Known and told before the task can take it and tell what comes next.
+        self.remember(work.clone());
+        // Without listeners there is nobody to tell.
         let _ = self.told.send(work.clone());
+        place.send(Ordered { id, who, order });
         Ok(work)
     }
 

@@ -258,7 +258,7 @@ impl Practical {
                 json!({ "at": "frame", "frame": count * last / 100 }),
             )
         };
-        let tubes: Vec<Value> = [(1, seen(38, 78)), (2, seen(40, 77))]
+        let tubes: Vec<Value> = [(1, seen(22, 59)), (2, seen(23, 60))]
             .into_iter()
             .map(|(place, (first, last))| {
                 json!({ "place": place, "first_liquid": first, "last_crystal": last })
