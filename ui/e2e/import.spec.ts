@@ -66,7 +66,14 @@ test("a recording is imported, read and confirmed", async ({ page, empty, simula
   await page.keyboard.press("c");
   await expect(page.getByText("confirmed by M. Fink")).toHaveCount(2);
   await page.keyboard.press("3");
+  // Marks go to the picture that is shown: five frames after the engine's first moment.
   await page.keyboard.press("n");
+  for (let i = 0; i < 5; i += 1) await page.keyboard.press("ArrowRight");
+  const slider = page.getByRole("slider", { name: "Time in the recording" });
+  await expect
+    .poll(async () => (await page.locator("canvas").first().getAttribute("data-frame")) === (await slider.getAttribute("aria-valuenow")))
+    .toBe(true);
+  await page.keyboard.press("3");
   await page.keyboard.press("f");
   await page.keyboard.press("c");
   await expect(page.getByRole("dialog")).toContainText("Why does it differ?");

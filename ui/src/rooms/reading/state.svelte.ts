@@ -165,9 +165,11 @@ export class ReadingState {
 
   /** Confirms the engine's moments of a tube, or records the marked ones; asks for a reason where they differ. */
   async decide(place: number, reason?: string): Promise<void> {
+    // One who is quicker than the disk is not left out: the next decision waits for the one before.
+    await this.#writing;
     const read = this.tube(place)?.read;
     const engine = this.engine;
-    if (!engine || !read || this.readsAlone || this.busy) return;
+    if (!engine || !read || this.readsAlone) return;
     const draft = this.draft(place);
     const times = this.frames?.time_s ?? [];
     const own = !drafts.isEmpty(draft);
@@ -188,7 +190,7 @@ export class ReadingState {
       this.clear(place);
       this.reasonFor = null;
       const open = this.engineOpenPlaces.filter((one) => one !== place);
-      if (open[0] !== undefined) this.place = open[0];
+      if (open[0] !== undefined && this.place === place) this.place = open[0];
     });
   }
   get engineOpenPlaces(): number[] {
@@ -220,7 +222,14 @@ export class ReadingState {
     });
   }
 
-  async #write(act: () => Promise<void>): Promise<void> {
+  #writing: Promise<void> = Promise.resolve();
+
+  #write(act: () => Promise<void>): Promise<void> {
+    this.#writing = this.#writing.then(() => this.#perform(act));
+    return this.#writing;
+  }
+
+  async #perform(act: () => Promise<void>): Promise<void> {
     this.busy = true;
     this.trouble = "";
     try {

@@ -152,6 +152,12 @@ describe("a decision on the engine's reading", () => {
     expect(api.addReading).not.toHaveBeenCalled();
   });
 
+  it("is not lost when it comes while the one before is being written", async () => {
+    const room = await opened(false);
+    await Promise.all([room.decide(1), room.decide(2)]);
+    expect(vi.mocked(api.decide).mock.calls.map(([, decision]) => decision.place)).toEqual([1, 2]);
+  });
+
   it("that differs waits for a reason", async () => {
     const room = await opened(false);
     markAt(room, 2, "first", 120);
