@@ -12,6 +12,7 @@ pub(crate) fn run(arguments: &ServeArguments, output: &Output) -> Result<(), Fai
         folder: arguments.book.clone(),
         port: arguments.port,
     };
+    log_to_stderr();
     let mut printed = Ok(());
     meltrange_server::serve(&options, |address| {
         printed = output.text(&format!(
@@ -25,6 +26,16 @@ pub(crate) fn run(arguments: &ServeArguments, output: &Output) -> Result<(), Fai
     })
     .map_err(|error| failed(&error))?;
     printed
+}
+
+/// What failed inside is told here in full; the pages say only that something did.
+fn log_to_stderr() {
+    // Where somebody listens already they go on listening.
+    let _ = tracing_subscriber::fmt()
+        .with_writer(std::io::stderr)
+        .with_ansi(false)
+        .with_max_level(tracing::Level::WARN)
+        .try_init();
 }
 
 fn failed(error: &ServeError) -> Failure {
