@@ -49,27 +49,31 @@ impl Listener {
     }
 
     /// Take one line; a time stamp when it is one.
+    ///
+    /// A decoder's thread may complain while the filter prints its line in pieces: a complaint is
+    /// looked for anywhere in the line.
     pub fn hear(&mut self, line: &str) -> Option<Stamp> {
-        if let Some(info) = line
-            .strip_prefix("[Parsed_showinfo")
-            .and_then(|rest| rest.split_once("[info] "))
-            .map(|(_, info)| info)
-        {
-            return self.hear_showinfo(info);
-        }
-        let ended_early = ENDED_EARLY.iter().any(|words| line.contains(words));
-        self.complaints.ended_early |= ended_early;
-        if ["[error] ", "[fatal] ", "[panic] "]
+        let complaint = ["[error] ", "[fatal] ", "[panic] "]
             .iter()
-            .any(|level| line.contains(level))
-        {
+            .find_map(|level| line.find(level));
+        if let Some(at) = complaint {
+            // `[h264 @ 0x55d0c8] [error] ...`: who complains stands before the level.
+            let from = line[..at].rfind('[').unwrap_or(at);
             self.complaints.errors += 1;
-            let words = without_address(line);
+            let words = without_address(&line[from..]);
             if self.complaints.errors == 1 {
                 self.complaints.first.clone_from(&words);
             }
             self.complaints.last = words;
         }
+        if let Some(info) = line
+            .split_once("[Parsed_showinfo")
+            .and_then(|(_, rest)| rest.split_once("[info] "))
+            .map(|(_, info)| info)
+        {
+            return self.hear_showinfo(info);
+        }
+        self.complaints.ended_early |= ENDED_EARLY.iter().any(|words| line.contains(words));
         None
     }
 
@@ -137,6 +141,18 @@ mod tests {
         );
         let colour = "[Parsed_showinfo_3 @ 0x5644] [info] color_range:pc color_space:unknown";
         assert_eq!(listener.hear(colour), None);
+        let mixed = "[Parsed_showinfo_3 @ 0x5644] [info] n:   2 pts:  20481 pts_time:2 [h264 @ 0x55d0] [error] no frame!";
+        assert!(matches!(
+            listener.hear(mixed),
+            Some(Stamp::At { pts: 20_481, .. })
+        ));
+        assert_eq!(
+            (
+                listener.complaints.errors,
+                listener.complaints.first.as_str()
+            ),
+            (1, "h264: no frame!")
+        );
         let none = "[Parsed_showinfo_3 @ 0x5644] [info] n:   1 pts:  NOPTS pts_time:NOPTS";
         assert_eq!(listener.hear(none), Some(Stamp::Unknown));
         let negative = "[Parsed_showinfo_0 @ 0x1] [info] n:   0 pts:  -2048 pts_time:-0.2";
