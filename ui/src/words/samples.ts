@@ -1,7 +1,7 @@
 import { count } from "./format";
 
 export const samples = {
-  search: "Search label, origin, substance or hazards",
+  search: "Search label, origin or expected substance",
   standing: "Standing",
   all: "all",
   order: "Order",

@@ -298,7 +298,7 @@ async fn determination(
 async fn refresh_sample(connection: &mut Connection, sample: &str) -> Result<(), sqlx::Error> {
     sqlx::query(
         "UPDATE sample SET
-             recordings = (SELECT count(*) FROM run_tube t JOIN recording r ON r.run = t.run
+             recordings = (SELECT count(DISTINCT r.subject) FROM run_tube t JOIN recording r ON r.run = t.run
                            WHERE t.sample = ?1),
              range_text = (SELECT range_text FROM determination WHERE sample = ?1
                            ORDER BY record DESC LIMIT 1),

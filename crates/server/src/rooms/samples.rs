@@ -38,7 +38,7 @@ pub(super) fn routes() -> OpenApiRouter<AppState> {
 #[derive(Debug, Deserialize, IntoParams)]
 #[into_params(parameter_in = Query)]
 struct SamplesQuery {
-    /// Every one of these words stands somewhere in label, origin, expected substance or hazards.
+    /// Every one of these words stands somewhere in label, origin or expected substance.
     #[param(max_length = 200)]
     text: Option<String>,
     /// Only samples that are this far.
