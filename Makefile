@@ -51,6 +51,9 @@ bench:
 	scripts/set-up.sh rust ffmpeg venv
 	$(MAKE) --no-print-directory program
 	benches/speed.sh
+	cargo run --release --locked -p meltrange-benches --bin book_speed
+	[ -d target/bench-book ] || cargo run --release --locked -p meltrange-server --example large_book target/bench-book
+	scripts/frame_speed.py target/bench-book
 
 # What the description allows, and what it does not, sent to a served book.
 fuzz-api:

@@ -5,6 +5,8 @@ export default defineConfig({
   outputDir: "test-results",
   // One program and one browser at a time: the engine uses every core it finds.
   workers: 1,
+  // A second try tells a busy machine from a fault; the report names what needed it.
+  retries: 1,
   fullyParallel: false,
   timeout: 120_000,
   expect: { timeout: 15_000 },
