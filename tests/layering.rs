@@ -12,6 +12,7 @@ fn allowed() -> BTreeMap<&'static str, Vec<&'static str>> {
         ("physics", vec![]),
         ("reading", vec!["physics"]),
         ("scene", vec!["physics"]),
+        ("metrology", vec!["physics"]),
         ("media", vec!["physics", "reading"]),
         ("report", vec!["physics", "reading"]),
         ("labbook", vec!["physics", "reading", "media"]),
@@ -19,7 +20,14 @@ fn allowed() -> BTreeMap<&'static str, Vec<&'static str>> {
         (
             "cli",
             vec![
-                "physics", "reading", "scene", "media", "report", "labbook", "server",
+                "physics",
+                "reading",
+                "scene",
+                "metrology",
+                "media",
+                "report",
+                "labbook",
+                "server",
             ],
         ),
     ])

@@ -1,0 +1,123 @@
+//! Doubts about a determination that do not stop it.
+
+use crate::determination::result::End;
+use crate::determination::trend::Trend;
+use std::fmt;
+
+/// A doubt beside a determination.
+#[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
+pub enum DeterminationRemark {
+    /// The runs do not agree; the value is the mean of all and provisional.
+    NotAgreed {
+        /// Largest difference between runs at one end [°C].
+        spread_c: f64,
+        /// What it may be [°C].
+        limit_c: f64,
+    },
+    /// There is one run only.
+    OneRun,
+    /// Runs drift in their order.
+    Trend(Trend),
+    /// Repeating will hardly lead to agreement.
+    ScatterTooLarge,
+    /// Tubes of one run differ by more than runs may.
+    TubesDiffer {
+        /// Run.
+        run: String,
+        /// End.
+        end: End,
+        /// Largest less smallest [°C].
+        difference_c: f64,
+    },
+    /// The correction was taken beyond the standards.
+    NotBracketed {
+        /// End.
+        end: End,
+        /// Standards from [°C].
+        valid_from_c: f64,
+        /// Standards to [°C].
+        valid_to_c: f64,
+    },
+    /// No correction was made.
+    Uncorrected,
+    /// Corrected values carry no convention.
+    ConventionNotStated,
+    /// The uncertainty rests on so few runs that another would make it much smaller.
+    FewRuns {
+        /// Coverage factor now.
+        coverage_factor: f64,
+    },
+    /// First order and Monte Carlo differ.
+    MonteCarloDiffers {
+        /// End.
+        end: End,
+    },
+}
+
+impl DeterminationRemark {
+    /// Short name for programs.
+    pub fn kind(&self) -> &'static str {
+        match self {
+            Self::NotAgreed { .. } => "not_agreed",
+            Self::OneRun => "one_run",
+            Self::Trend(_) => "trend",
+            Self::ScatterTooLarge => "scatter_too_large",
+            Self::TubesDiffer { .. } => "tubes_differ",
+            Self::NotBracketed { .. } => "not_bracketed",
+            Self::Uncorrected => "uncorrected",
+            Self::ConventionNotStated => "convention_not_stated",
+            Self::FewRuns { .. } => "few_runs",
+            Self::MonteCarloDiffers { .. } => "monte_carlo_differs",
+        }
+    }
+}
+
+impl fmt::Display for DeterminationRemark {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NotAgreed { spread_c, limit_c } => write!(
+                f,
+                "the runs differ by up to {spread_c:.2} °C, more than {limit_c} °C; the range given is the mean of all runs and provisional"
+            ),
+            Self::OneRun => f.write_str(
+                "there is one run only: its repeatability is assumed from the limit of agreement, not measured",
+            ),
+            Self::Trend(trend) => write!(
+                f,
+                "{} moves by {:+.2} °C from run to run (p = {:.3}): think of drying, decomposition or a thermometer warming up before averaging",
+                trend.end.in_words(),
+                trend.per_run_c,
+                trend.probability.max(0.001)
+            ),
+            Self::ScatterTooLarge => f.write_str(
+                "at this scatter more runs will hardly agree: look for the cause (heating rate, packing, drying, decomposition) first",
+            ),
+            Self::TubesDiffer { run, end, difference_c } => write!(
+                f,
+                "the tubes of run {run} differ by {difference_c:.2} °C in {}, more than runs may; they were averaged all the same",
+                end.in_words()
+            ),
+            Self::NotBracketed { end, valid_from_c, valid_to_c } => write!(
+                f,
+                "{} lies outside {valid_from_c:.1} to {valid_to_c:.1} °C, where the standards are: the correction is extrapolated",
+                end.in_words()
+            ),
+            Self::Uncorrected => f.write_str(
+                "temperatures are as indicated: the thermometer's error is neither corrected nor in the uncertainty",
+            ),
+            Self::ConventionNotStated => f.write_str(
+                "the calibration does not say whether its references are thermodynamic or at a heating rate, so neither does this result",
+            ),
+            Self::FewRuns { coverage_factor } => write!(
+                f,
+                "the repeatability is known from few runs, hence the coverage factor of {coverage_factor:.1}; one more run would bring it down much"
+            ),
+            Self::MonteCarloDiffers { end } => write!(
+                f,
+                "for {} the interval by Monte Carlo differs from the first-order one beyond rounding; both are given",
+                end.in_words()
+            ),
+        }
+    }
+}
