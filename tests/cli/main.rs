@@ -3,6 +3,8 @@
 //! Recordings are simulated or made by ffmpeg on the spot.
 
 mod bad_input;
+mod calibrate;
+mod determine;
 mod good_input;
 mod lab_book;
 mod out_folder;

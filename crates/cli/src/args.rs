@@ -1,8 +1,12 @@
 //! The command line as data.
 
 mod book;
+mod metrology;
 mod serve;
 
+pub(crate) use metrology::{
+    CalibrateArguments, ConventionArgument, DetermineArguments, LiquidArgument,
+};
 pub(crate) use serve::{DemoArguments, ServeArguments};
 
 pub(crate) use book::{
@@ -32,6 +36,10 @@ pub(crate) struct Arguments {
 pub(crate) enum Command {
     /// Read the melting ranges of up to three tubes from a recording
     Read(ReadArguments),
+    /// Fit the correction of a thermometer from reference substances
+    Calibrate(CalibrateArguments),
+    /// Combine the readings of several runs to one melting range with its uncertainty
+    Determine(DetermineArguments),
     /// Make, verify or export a lab book
     Book(BookArguments),
     /// Add, list or import samples of a lab book

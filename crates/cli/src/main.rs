@@ -2,6 +2,7 @@
 
 mod args;
 mod book_access;
+mod columns;
 mod commands;
 mod failure;
 mod out_folder;
@@ -33,6 +34,8 @@ fn run(arguments: &Arguments, output: &Output) -> Result<(), Failure> {
             let progress = Progress::new(arguments.quiet || read.json);
             commands::read::run(read, output, &progress)
         }
+        Command::Calibrate(calibrate) => commands::calibrate::run(calibrate, output),
+        Command::Determine(determine) => commands::determine::run(determine, output),
         Command::Book(book) => commands::book::run(book, output, arguments.quiet),
         Command::Sample(sample) => commands::sample::run(sample, output),
         Command::Import(import) => {

@@ -1,7 +1,9 @@
 //! One module per command.
 
 pub(crate) mod book;
+pub(crate) mod calibrate;
 pub(crate) mod demo;
+pub(crate) mod determine;
 pub(crate) mod import;
 pub(crate) mod read;
 pub(crate) mod sample;

@@ -5,7 +5,7 @@ use crate::calibration::standards::{CalibrationError, StandardPoint, different, 
 use crate::distributions::{chi_squared_beyond, f_beyond};
 use crate::polynomial::{PolynomialFit, fit_polynomial};
 
-/// Probability below which a term is taken to be there.
+/// Chance to take any term at all for needed when none is; shared among the terms tested (Bonferroni).
 const SIGNIFICANCE: f64 = 0.05;
 
 /// Squares below this [°C²] are rounding, not scatter.
@@ -62,7 +62,7 @@ impl DegreeChoice {
             .iter()
             .map(|test| {
                 let term = if test.degree == 2 { "bend" } else { "slope" };
-                let verdict = if test.probability < SIGNIFICANCE {
+                let verdict = if test.probability < level(highest) {
                     "is needed"
                 } else {
                     "is not needed"
@@ -84,7 +84,7 @@ impl DegreeChoice {
 }
 
 /// Fit the degree that the evidence speaks for: from the highest that can be tested downwards, the
-/// first whose highest term is significant at 5 %.
+/// first whose highest term is significant, at 5 % over all terms tested.
 ///
 /// Terms are judged by the extra sum of squares: F with 1 and ν degrees of freedom where the
 /// scatter is the measure, χ² with 1 where uncertainties are stated.
@@ -109,7 +109,7 @@ pub(crate) fn by_evidence(
         let lower = fitted(points, degree - 1, origin_c)?;
         let test = term_test(&lower, &higher, degree, weights.is_some());
         tests.push(test);
-        if test.probability < SIGNIFICANCE {
+        if test.probability < level(highest) {
             break;
         }
         higher = lower;
@@ -120,6 +120,11 @@ pub(crate) fn by_evidence(
         against_stated: weights.is_some(),
     };
     Ok((higher, choice))
+}
+
+/// Significance asked of each of so many terms.
+fn level(terms: usize) -> f64 {
+    SIGNIFICANCE / terms.max(1) as f64
 }
 
 /// Fit one degree.

@@ -139,6 +139,19 @@ pub enum CalibrationError {
     Fit(#[from] crate::LeastSquaresError),
 }
 
+impl CalibrationError {
+    /// Place of the standard that is at fault, if it is one.
+    pub fn point(&self) -> Option<usize> {
+        match self {
+            Self::Temperature { point, .. }
+            | Self::Uncertainty { point, .. }
+            | Self::UncertaintyMissing { point, .. }
+            | Self::MixedConventions { point, .. } => Some(*point),
+            _ => None,
+        }
+    }
+}
+
 /// Check what can be checked before a fit.
 pub(crate) fn check(points: &[StandardPoint]) -> Result<(), CalibrationError> {
     let first = points.first().ok_or(CalibrationError::NoPoints)?;

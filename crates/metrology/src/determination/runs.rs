@@ -126,6 +126,16 @@ pub enum DeterminationError {
     Temperature(#[from] crate::TemperatureError),
 }
 
+impl DeterminationError {
+    /// Place of the reading that is at fault, if it is one.
+    pub fn reading(&self) -> Option<usize> {
+        match self {
+            Self::WrongWayRound { reading, .. } | Self::TubeTwice { reading, .. } => Some(*reading),
+            _ => None,
+        }
+    }
+}
+
 /// Average the tubes of each run.
 ///
 /// Runs come in the order of their numbers when all are numbers, otherwise as they first appear. A
