@@ -2,8 +2,10 @@
 
 /// Demand that `found` agrees with `certified` in at least `least` significant digits, counted as
 /// −log10(|found − certified| / |certified|); says how many were reached.
+#[expect(clippy::print_stdout, reason = "the digits reached are worth reading")]
 pub(crate) fn assert_digits(found: f64, certified: f64, least: u32) {
     let digits = digits(found, certified);
+    println!("{digits:.1} digits of {certified:e}, {least} asked for");
     assert!(
         digits >= f64::from(least),
         "{found:e} agrees with {certified:e} in {digits:.1} digits, {least} were asked for"

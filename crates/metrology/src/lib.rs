@@ -1,4 +1,44 @@
 //! Temperature truth: calibration, uncertainty, agreement of runs and decisions on a range.
+//!
+//! What comes in: what reference substances and samples showed ([`StandardPoint`], [`TubeReading`]).
+//! What goes out: a correction with its covariance ([`calibrate`]) and a melting range with the
+//! uncertainty of each end ([`determine`]). No files, no clock, no network; equations and sources
+//! in docs/models/metrology.md.
+//!
+//! # Example
+//! A thermometer that reads 0.5 °C low, and a sample read in two runs:
+//! ```
+//! use meltrange_metrology::*;
+//! use meltrange_physics::Celsius;
+//! let standard = |substance: &str, reference_c, indicated_c| StandardPoint {
+//!     substance: substance.to_owned(),
+//!     reference: Celsius(reference_c),
+//!     indicated: Celsius(indicated_c),
+//!     reference_u_c: Some(0.1),
+//!     indicated_u_c: None,
+//!     convention: Convention::Thermodynamic,
+//!     certificate: Certificate::NotStated,
+//! };
+//! let standards = [standard("benzil", 94.9, 94.4), standard("urea", 134.4, 133.9)];
+//! let calibration = Calibration::new(calibrate(&standards, CalibrationOptions::default())?.curve)?;
+//!
+//! let reading = |run: &str, first_c, last_c| -> Result<TubeReading, TemperatureError> {
+//!     Ok(TubeReading {
+//!         run: run.to_owned(),
+//!         tube: "1".to_owned(),
+//!         first_liquid: Indicated::new(Celsius(first_c), 0.1)?,
+//!         last_crystal: Indicated::new(Celsius(last_c), 0.1)?,
+//!     })
+//! };
+//! let options = DeterminationOptions {
+//!     correction: Correction::Calibration(&calibration),
+//!     ..DeterminationOptions::default()
+//! };
+//! let found = determine(&[reading("1", 121.0, 121.8)?, reading("2", 121.2, 122.0)?], options)?;
+//! assert!(found.agreed);
+//! assert_eq!(found.range_text, "121.6–122.4 °C");
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 mod budget;
 mod calibration;

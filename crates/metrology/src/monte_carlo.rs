@@ -58,6 +58,10 @@ pub struct MonteCarlo {
     pub low: f64,
     /// Upper end of the interval.
     pub high: f64,
+    /// Standard error of the lower end, from the order statistics around it.
+    pub low_standard_error: f64,
+    /// Standard error of the upper end, from the order statistics around it.
+    pub high_standard_error: f64,
     /// Draws made.
     pub draws: usize,
 }
@@ -178,8 +182,20 @@ fn summary(mut draws: Vec<f64>, options: MonteCarloOptions) -> MonteCarlo {
         standard_deviation: (squares / (count - 1) as f64).sqrt(),
         low: draws[start],
         high: draws[start + inside],
+        low_standard_error: standard_error(&draws, start),
+        high_standard_error: standard_error(&draws, start + inside),
         draws: count,
     }
+}
+
+/// Half the distance of the order statistics one binomial standard deviation to either side.
+fn standard_error(sorted: &[f64], place: usize) -> f64 {
+    let count = sorted.len() as f64;
+    let share = place as f64 / count;
+    let aside = (count * share * (1.0 - share)).sqrt().ceil() as usize;
+    let above = (place + aside).min(sorted.len() - 1);
+    let below = place.saturating_sub(aside);
+    (sorted[above] - sorted[below]) / 2.0
 }
 
 /// Numerical tolerance of a standard uncertainty stated with two significant digits: half a unit of

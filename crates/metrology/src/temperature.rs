@@ -19,8 +19,8 @@ pub enum TemperatureError {
         /// The number.
         found: f64,
     },
-    /// Negative, NaN or infinite.
-    #[error("the standard uncertainty is {found} °C; expected a number not below 0")]
+    /// Negative, NaN, infinite or beyond any temperature.
+    #[error("the standard uncertainty is {found} °C; expected a number from 0 to {HIGHEST_C}")]
     Uncertainty {
         /// The number.
         found: f64,
@@ -74,7 +74,7 @@ impl Indicated {
         if !(value.0 >= LOWEST_C && value.0 <= HIGHEST_C) {
             return Err(TemperatureError::OutOfRange { found: value.0 });
         }
-        if !(standard_uncertainty_c >= 0.0 && standard_uncertainty_c.is_finite()) {
+        if !(0.0..=HIGHEST_C).contains(&standard_uncertainty_c) {
             return Err(TemperatureError::Uncertainty {
                 found: standard_uncertainty_c,
             });

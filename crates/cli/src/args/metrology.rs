@@ -142,8 +142,8 @@ fn temperature(text: &str) -> Result<f64, String> {
 fn above_zero(text: &str) -> Result<f64, String> {
     number(
         text,
-        |value| value > 0.0,
-        "a number above 0 with a decimal point, e.g. 0.5",
+        |value| value > 0.0 && value <= 1e3,
+        "a number above 0, at most 1000, with a decimal point, e.g. 0.5",
     )
 }
 

@@ -18,6 +18,9 @@ use std::path::Path;
 /// Columns that must be there.
 const REQUIRED: [&str; 4] = ["run", "tube", "first_liquid_c", "last_crystal_c"];
 
+/// Largest standard uncertainty that is taken for one [°C].
+const MOST_U_C: f64 = 1000.0;
+
 /// Standard uncertainty of the mean temperature of an emergent column [°C]: it is told by a second
 /// thermometer at its middle, or guessed; common practice, no source.
 const STEM_MEAN_U_C: f64 = 5.0;
@@ -76,8 +79,11 @@ fn reading(row: Row<'_>) -> Result<TubeReading, Failure> {
 
 fn indicated(row: Row<'_>, column: &str, u_column: &str) -> Result<Indicated, Failure> {
     let standard_uncertainty_c = match row.optional_number(u_column)? {
-        Some(u) if u <= 0.0 => {
-            return Err(row.refuse(u_column, "a standard uncertainty above 0, or an empty cell"));
+        Some(u) if !(u > 0.0 && u <= MOST_U_C) => {
+            return Err(row.refuse(
+                u_column,
+                "a standard uncertainty above 0 and at most 1000, or an empty cell",
+            ));
         }
         given => given.unwrap_or(0.0),
     };

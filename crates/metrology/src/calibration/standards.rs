@@ -6,6 +6,9 @@ use meltrange_physics::Celsius;
 /// Reference values closer than this [°C] count as one standard: between lots of a substance, not substances.
 const ONE_STANDARD_C: f64 = 0.1;
 
+/// Least standard uncertainty that is believed [°C]; fixed points are known to 0.0001 at best.
+const LEAST_U_C: f64 = 1e-6;
+
 /// Indicated temperatures closer than this [°C] are the same.
 const SAME_READING_C: f64 = 1e-6;
 
@@ -70,7 +73,7 @@ pub enum CalibrationError {
     },
     /// An uncertainty of zero or less.
     #[error(
-        "{column} of {substance} is {found} °C; expected a standard uncertainty above 0 (leave the column out if it is not known)"
+        "{column} of {substance} is {found} °C; expected a standard uncertainty above 0, {LEAST_U_C} to {HIGHEST_C} (leave the column out if it is not known)"
     )]
     Uncertainty {
         /// Which point.
@@ -192,7 +195,7 @@ fn check_uncertainties(
     for (index, point) in points.iter().enumerate() {
         let substance = || point.substance.clone();
         match of(point) {
-            Some(found) if !(found > 0.0 && found <= HIGHEST_C) => {
+            Some(found) if !(LEAST_U_C..=HIGHEST_C).contains(&found) => {
                 return Err(CalibrationError::Uncertainty {
                     point: index,
                     substance: substance(),

@@ -20,10 +20,14 @@ pub(crate) fn agreeing(runs: &[Ends], limit_c: f64) -> Option<Vec<usize>> {
         for last in runs {
             let within =
                 |value: f64, from: f64| value >= from && value <= from + limit_c + ROUNDING_C;
+            let inside = |run: &Ends| within(run[0], first[0]) && within(run[1], last[1]);
+            if runs.iter().filter(|run| inside(run)).count() < best.len() {
+                continue;
+            }
             let set: Vec<usize> = runs
                 .iter()
                 .enumerate()
-                .filter(|(_, run)| within(run[0], first[0]) && within(run[1], last[1]))
+                .filter(|(_, run)| inside(run))
                 .map(|(index, _)| index)
                 .collect();
             let later = || set.iter().rev().cmp(best.iter().rev()).is_gt();

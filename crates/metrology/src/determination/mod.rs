@@ -1,6 +1,7 @@
 //! Determination: from readings of several runs to one result with its uncertainty.
 
 mod agreement;
+mod ends;
 mod further;
 mod outliers;
 mod remarks;

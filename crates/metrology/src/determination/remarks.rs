@@ -1,8 +1,14 @@
 //! Doubts about a determination that do not stop it.
 
-use crate::determination::result::End;
+use crate::determination::further::MOST_FURTHER;
+use crate::determination::result::{Correction, Determination, DeterminationOptions, End};
+use crate::determination::runs::RunMean;
 use crate::determination::trend::Trend;
+use crate::temperature::Convention;
 use std::fmt;
+
+/// Coverage factor above which one more run is worth saying.
+const LARGE_COVERAGE_FACTOR: f64 = 4.0;
 
 /// A doubt beside a determination.
 #[derive(Debug, Clone, PartialEq)]
@@ -120,4 +126,75 @@ impl fmt::Display for DeterminationRemark {
             ),
         }
     }
+}
+
+/// All doubts about a determination.
+pub(crate) fn remarks(
+    determination: &Determination,
+    runs: &[RunMean],
+    options: &DeterminationOptions<'_>,
+) -> Vec<DeterminationRemark> {
+    let limit_c = options.agree_within_c;
+    let ends = [
+        (End::FirstLiquid, &determination.first_liquid),
+        (End::LastCrystal, &determination.last_crystal),
+    ];
+    let mut remarks = Vec::new();
+    if runs.len() == 1 {
+        remarks.push(DeterminationRemark::OneRun);
+    } else if !determination.agreed {
+        let spread_c = determination.spread_c;
+        remarks.push(DeterminationRemark::NotAgreed { spread_c, limit_c });
+    }
+    if determination.further_runs_needed >= MOST_FURTHER {
+        remarks.push(DeterminationRemark::ScatterTooLarge);
+    }
+    remarks.extend(
+        determination
+            .trends
+            .iter()
+            .copied()
+            .map(DeterminationRemark::Trend),
+    );
+    for run in runs {
+        for end in End::BOTH {
+            let difference_c = run.mean(end).among_tubes_c;
+            if difference_c > limit_c {
+                let run = run.run.clone();
+                remarks.push(DeterminationRemark::TubesDiffer {
+                    run,
+                    end,
+                    difference_c,
+                });
+            }
+        }
+    }
+    for (end, result) in ends {
+        if let (true, Correction::Calibration(calibration)) =
+            (result.extrapolated, options.correction)
+        {
+            let curve = calibration.curve();
+            remarks.push(DeterminationRemark::NotBracketed {
+                end,
+                valid_from_c: curve.valid_from_c,
+                valid_to_c: curve.valid_to_c,
+            });
+        }
+        if result.monte_carlo.is_some_and(|check| check.differs) {
+            remarks.push(DeterminationRemark::MonteCarloDiffers { end });
+        }
+    }
+    match determination.convention {
+        None => remarks.push(DeterminationRemark::Uncorrected),
+        Some(Convention::NotStated) => remarks.push(DeterminationRemark::ConventionNotStated),
+        Some(_) => {}
+    }
+    let coverage_factor = ends
+        .iter()
+        .map(|(_, end)| end.coverage_factor)
+        .fold(0.0, f64::max);
+    if determination.agreed && coverage_factor > LARGE_COVERAGE_FACTOR {
+        remarks.push(DeterminationRemark::FewRuns { coverage_factor });
+    }
+    remarks
 }
