@@ -22,7 +22,9 @@ const MOST_DECIMALS: i32 = 8;
 /// Fit and print.
 pub(crate) fn run(arguments: &CalibrateArguments, output: &Output) -> Result<(), Failure> {
     let table = Columns::read(&arguments.standards, &REQUIRED)?;
-    let today = arguments.on.unwrap_or_else(|| jiff::Zoned::now().date());
+    let today = arguments
+        .on
+        .unwrap_or_else(|| jiff::ZonedDateTime::now().date());
     let points: Vec<StandardPoint> = table
         .rows()
         .map(|row| point(row, arguments, today))

@@ -68,8 +68,9 @@ impl DegreeChoice {
                     "is not needed"
                 };
                 format!(
-                    "a {term} {verdict} (p = {:.2}, {name})",
-                    test.probability.max(0.0001)
+                    "a {term} {verdict} (p = {:.4}, below {:.3} was asked for; {name})",
+                    test.probability.max(0.0001),
+                    level(highest)
                 )
             })
             .collect();

@@ -147,7 +147,10 @@ impl CorrectionCurve {
         if !self.origin_c.is_finite() {
             return field("origin_c", self.origin_c.to_string(), "a finite number");
         }
-        if !(self.valid_from_c <= self.valid_to_c) {
+        if self.valid_from_c.is_nan()
+            || self.valid_to_c.is_nan()
+            || self.valid_from_c > self.valid_to_c
+        {
             let found = format!("{} to {}", self.valid_from_c, self.valid_to_c);
             return field("valid_from_c", found, "a number not above valid_to_c");
         }
@@ -290,7 +293,8 @@ mod tests {
 
     #[test]
     fn a_curve_that_cannot_be_is_refused() {
-        let broken: [(&str, fn(&mut CorrectionCurve)); 6] = [
+        type Break = fn(&mut CorrectionCurve);
+        let broken: [(&str, Break); 6] = [
             ("degree", |curve| curve.degree = 3),
             ("coefficients", |curve| curve.coefficients.truncate(1)),
             ("coefficients", |curve| {

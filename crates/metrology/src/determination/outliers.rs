@@ -86,7 +86,7 @@ pub(crate) fn outliers(runs: &[RunMean], used: &[usize], limit_c: f64) -> Vec<Ou
                 critical: limit_c,
                 used: false,
                 text: format!(
-                    "run {} was not used: its {} is {difference_c:.2} °C from a run that was used, the limit of agreement is {limit_c} °C",
+                    "run {} was not used: {} is {difference_c:.2} °C from a run that was used, the limit of agreement is {limit_c} °C",
                     run.run,
                     end.in_words(),
                 ),

@@ -17,7 +17,7 @@ pub fn range_text(first_c: f64, last_c: f64, standard_uncertainty_c: f64) -> Str
 }
 
 fn decimals(standard_uncertainty_c: f64) -> usize {
-    if !(standard_uncertainty_c > 0.0) {
+    if standard_uncertainty_c.is_nan() || standard_uncertainty_c <= 0.0 {
         return MOST_DECIMALS as usize;
     }
     // 0.96 rounded to one digit is 1: 0.95 and above count as a whole degree.
