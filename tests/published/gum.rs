@@ -96,7 +96,7 @@ fn h3_covariance_belongs_to_the_prediction() {
     assert!(forgotten / u > 1.7);
 }
 
-/// The slope of H.3 is 3.3 standard uncertainties from zero, a bend is doubtful (p = 0.0499): the line
+/// The slope of H.3 is 3.3 standard uncertainties from zero, a bend is doubtful (p = 0.0492): the line
 /// that the GUM takes is what is chosen when 5 % are shared among both tests.
 #[test]
 fn h3_a_line_is_what_the_points_speak_for() {

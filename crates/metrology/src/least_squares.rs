@@ -30,7 +30,7 @@ pub enum LeastSquaresError {
         weights: usize,
     },
     /// NaN, infinite, or so large that squares overflow.
-    #[error("observation {observation} holds a number that cannot be used: {found}")]
+    #[error("observation {observation} holds a number that cannot be used: {found:?}")]
     NotUsable {
         /// Counted from 1.
         observation: usize,

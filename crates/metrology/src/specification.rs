@@ -66,7 +66,7 @@ pub struct SpecificationCheck {
 pub enum SpecificationError {
     /// Limits the wrong way round or no numbers.
     #[error(
-        "the required range is {lower_c} to {upper_c} °C; expected two numbers, the lower first"
+        "the required range is {lower_c:?} to {upper_c:?} °C; expected two numbers, the lower first"
     )]
     Limits {
         /// Lower.
@@ -75,14 +75,16 @@ pub enum SpecificationError {
         upper_c: f64,
     },
     /// A rule without sense.
-    #[error("the guard band asks for a probability of {found}; expected at least 0.5 and below 1")]
+    #[error(
+        "the guard band asks for a probability of {found:?}; expected at least 0.5 and below 1"
+    )]
     Probability {
         /// The number.
         found: f64,
     },
     /// A result without sense.
     #[error(
-        "a value of {value_c} °C with a standard uncertainty of {standard_uncertainty_c} °C was given; expected finite numbers, the uncertainty not below 0"
+        "a value of {value_c:?} °C with a standard uncertainty of {standard_uncertainty_c:?} °C was given; expected finite numbers, the uncertainty not below 0"
     )]
     Value {
         /// Value.

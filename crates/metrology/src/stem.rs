@@ -65,7 +65,7 @@ pub enum StemError {
     #[error("an electronic thermometer has no column of liquid; there is no stem correction")]
     NoColumn,
     /// An impossible number.
-    #[error("the {quantity} of the emergent column is {found} °C; expected {expected}")]
+    #[error("the {quantity} of the emergent column is {found:?} °C; expected {expected}")]
     Quantity {
         /// `length` or `mean temperature` or its uncertainty.
         quantity: &'static str,

@@ -14,13 +14,13 @@ pub(crate) const HIGHEST_C: f64 = 1000.0;
 #[non_exhaustive]
 pub enum TemperatureError {
     /// NaN, infinite or out of range.
-    #[error("the temperature is {found} °C; expected a number from {LOWEST_C} to {HIGHEST_C}")]
+    #[error("the temperature is {found:?} °C; expected a number from {LOWEST_C} to {HIGHEST_C}")]
     OutOfRange {
         /// The number.
         found: f64,
     },
     /// Negative, NaN, infinite or beyond any temperature.
-    #[error("the standard uncertainty is {found} °C; expected a number from 0 to {HIGHEST_C}")]
+    #[error("the standard uncertainty is {found:?} °C; expected a number from 0 to {HIGHEST_C}")]
     Uncertainty {
         /// The number.
         found: f64,

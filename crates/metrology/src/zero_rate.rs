@@ -59,7 +59,7 @@ pub enum ZeroRateError {
         found: usize,
     },
     /// An impossible number.
-    #[error("{quantity} is {found}; expected a number above 0")]
+    #[error("{quantity} is {found:?}; expected a number above 0")]
     Quantity {
         /// Which.
         quantity: &'static str,

@@ -59,7 +59,7 @@ pub enum CalibrationError {
     NoPoints,
     /// A temperature that cannot be.
     #[error(
-        "{column} of {substance} is {found} °C; expected a number from {LOWEST_C} to {HIGHEST_C}"
+        "{column} of {substance} is {found:?} °C; expected a number from {LOWEST_C} to {HIGHEST_C}"
     )]
     Temperature {
         /// Which point.
@@ -73,7 +73,7 @@ pub enum CalibrationError {
     },
     /// An uncertainty of zero or less.
     #[error(
-        "{column} of {substance} is {found} °C; expected a standard uncertainty above 0, {LEAST_U_C} to {HIGHEST_C} (leave the column out if it is not known)"
+        "{column} of {substance} is {found:?} °C; expected a standard uncertainty above 0, {LEAST_U_C} to {HIGHEST_C} (leave the column out if it is not known)"
     )]
     Uncertainty {
         /// Which point.
@@ -132,7 +132,7 @@ pub enum CalibrationError {
         degree: usize,
     },
     /// An origin that cannot be.
-    #[error("the origin is {found} °C; expected a number from {LOWEST_C} to {HIGHEST_C}")]
+    #[error("the origin is {found:?} °C; expected a number from {LOWEST_C} to {HIGHEST_C}")]
     Origin {
         /// The number.
         found: f64,

@@ -107,13 +107,13 @@ pub enum DeterminationError {
         found: usize,
     },
     /// An agreement limit that is none.
-    #[error("the limit of agreement is {found} °C; expected a number above 0")]
+    #[error("the limit of agreement is {found:?} °C; expected a number above 0")]
     Limit {
         /// The number.
         found: f64,
     },
     /// A repeatability that is none.
-    #[error("the repeatability is {found} °C; expected a standard deviation above 0")]
+    #[error("the repeatability is {found:?} °C; expected a standard deviation above 0")]
     Repeatability {
         /// The number.
         found: f64,
