@@ -131,13 +131,21 @@ pub(crate) fn grubbs_critical(count: usize, significance: f64) -> Option<f64> {
 mod tests {
     use super::*;
 
-    /// Two-sided 5 % critical values as tabulated (G one-sided at 2.5 %); from memory of the usual
-    /// table, so a band of 0.01: 3: 1.155, 5: 1.715, 8: 2.126, 10: 2.290.
+    /// Student's t has closed quantiles for one and two degrees of freedom: tan(π(½ − p)) and
+    /// (1 − 2p)/√(2p(1 − p)), p = α/2n being the tail; hence these values for three and four runs.
     #[test]
-    fn critical_values_are_those_of_the_table() {
-        for (count, expected) in [(3, 1.155), (5, 1.715), (8, 2.126), (10, 2.290)] {
+    fn critical_values_are_exact_where_t_is_closed() {
+        let tail = |n: f64| 0.05 / (2.0 * n);
+        let three = 2.0 / 3f64.sqrt() * (std::f64::consts::PI * tail(3.0)).cos();
+        let p = tail(4.0);
+        let t = (1.0 - 2.0 * p) / (2.0 * p * (1.0 - p)).sqrt();
+        let four = 1.5 * t / (2.0 + t * t).sqrt();
+        for (count, expected) in [(3, three), (4, four)] {
             let found = grubbs_critical(count, 0.05).expect("three or more");
-            assert!((found - expected).abs() < 0.01, "{count}: {found}");
+            assert!(
+                (found - expected).abs() < 1e-6,
+                "{count}: {found}, {expected}"
+            );
         }
         assert_eq!(grubbs_critical(2, 0.05), None);
     }
