@@ -1,7 +1,7 @@
 //! Opening lab books, and whose records are written.
 
 use crate::failure::Failure;
-use meltrange_labbook::{Access, Book, BookError, PersonId, SampleId};
+use meltrange_labbook::{Access, Book, BookError, Draft, PersonId, SampleId, SubjectId};
 use std::path::Path;
 
 /// Run one command's work on a lab book to its end.
@@ -88,4 +88,18 @@ pub(crate) async fn samples(
         samples.push(Some(row.id));
     }
     Ok(samples)
+}
+
+/// Open a book, add one record in the name of the person named, and close it.
+pub(crate) async fn add_one(
+    folder: &Path,
+    by: Option<&str>,
+    draft: Draft,
+) -> Result<SubjectId, Failure> {
+    let book = to_write(folder).await?;
+    let who = person(&book, by).await?;
+    let id = draft.subject();
+    book.append(who, vec![draft]).await.map_err(failed)?;
+    book.close().await;
+    Ok(id)
 }

@@ -4,7 +4,7 @@ use crate::args::{
     BookArguments, BookCommand, ExportArguments, NewBookArguments, PersonArguments, RoleArgument,
     VerifyArguments,
 };
-use crate::book_access::{failed, person, to_look, to_write, wait};
+use crate::book_access::{add_one, failed, to_look, wait};
 use crate::failure::Failure;
 use crate::output::Output;
 use crate::progress::Progress;
@@ -198,15 +198,11 @@ fn add_person(arguments: &PersonArguments, output: &Output) -> Result<(), Failur
             RoleArgument::Viewer => Role::Viewer,
         },
     };
-    let id = wait(async {
-        let book = to_write(&arguments.book).await?;
-        let who = person(&book, arguments.by.as_deref()).await?;
-        let draft = Draft::new(added);
-        let id = draft.subject();
-        book.append(who, vec![draft]).await.map_err(failed)?;
-        book.close().await;
-        Ok(id)
-    })?;
+    let id = wait(add_one(
+        &arguments.book,
+        arguments.by.as_deref(),
+        Draft::new(added),
+    ))?;
     if arguments.json {
         return output.json(&json!({"person": {"id": id, "name": arguments.name}}));
     }

@@ -4,7 +4,7 @@ use crate::args::{
     SampleAddArguments, SampleArguments, SampleCommand, SampleImportArguments, SampleListArguments,
     StandingArgument,
 };
-use crate::book_access::{failed, person, to_look, to_write, wait};
+use crate::book_access::{add_one, failed, person, to_look, to_write, wait};
 use crate::failure::Failure;
 use crate::output::Output;
 use crate::table::aligned;
@@ -20,13 +20,13 @@ const MOST_SHOWN: usize = 20;
 /// Run one of them.
 pub(crate) fn run(arguments: &SampleArguments, output: &Output) -> Result<(), Failure> {
     match &arguments.command {
-        SampleCommand::Add(add) => add_one(add, output),
+        SampleCommand::Add(sample) => add(sample, output),
         SampleCommand::List(list) => show(list, output),
         SampleCommand::Import(import) => add_list(import, output),
     }
 }
 
-fn add_one(arguments: &SampleAddArguments, output: &Output) -> Result<(), Failure> {
+fn add(arguments: &SampleAddArguments, output: &Output) -> Result<(), Failure> {
     let sample = Sample {
         label: arguments.label.clone(),
         origin: arguments.origin.clone(),
@@ -40,15 +40,11 @@ fn add_one(arguments: &SampleAddArguments, output: &Output) -> Result<(), Failur
         },
         remarks: arguments.remarks.clone(),
     };
-    let id = wait(async {
-        let book = to_write(&arguments.book).await?;
-        let who = person(&book, arguments.by.as_deref()).await?;
-        let draft = Draft::new(sample);
-        let id = draft.subject();
-        book.append(who, vec![draft]).await.map_err(failed)?;
-        book.close().await;
-        Ok(id)
-    })?;
+    let id = wait(add_one(
+        &arguments.book,
+        arguments.by.as_deref(),
+        Draft::new(sample),
+    ))?;
     if arguments.json {
         return output.json(&json!({"sample": {"id": id, "label": arguments.label}}));
     }
