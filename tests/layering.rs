@@ -13,10 +13,22 @@ fn allowed() -> BTreeMap<&'static str, Vec<&'static str>> {
         ("reading", vec!["physics"]),
         ("scene", vec!["physics"]),
         ("metrology", vec!["physics"]),
+        ("planning", vec!["physics"]),
         ("media", vec!["physics", "reading"]),
+        (
+            "bench",
+            vec![
+                "physics", "planning", "reading", "scene", "media", "display",
+            ],
+        ),
         ("report", vec!["physics", "reading"]),
-        ("labbook", vec!["physics", "reading", "media"]),
-        ("server", vec!["physics", "reading", "media", "labbook"]),
+        ("labbook", vec!["physics", "planning", "reading", "media"]),
+        (
+            "server",
+            vec![
+                "physics", "planning", "reading", "media", "bench", "labbook",
+            ],
+        ),
         (
             "cli",
             vec![
@@ -24,7 +36,9 @@ fn allowed() -> BTreeMap<&'static str, Vec<&'static str>> {
                 "reading",
                 "scene",
                 "metrology",
+                "planning",
                 "media",
+                "bench",
                 "report",
                 "labbook",
                 "server",

@@ -1,0 +1,17 @@
+//! Heating programmes: what is expected of a sample to legs, and legs to a planned curve.
+//!
+//! ```
+//! use meltrange_planning::{LegKind, MeasuringOrder, Programme};
+//! let order = MeasuringOrder::around(121.6, 122.4);
+//! let programme = Programme::measuring(&order, 300.0)?;
+//! assert_eq!(programme.legs()[0].kind(), LegKind::Approach);
+//! # Ok::<(), meltrange_planning::ProgrammeError>(())
+//! ```
+
+mod curve;
+mod order;
+mod programme;
+
+pub use curve::{HeatingAbility, PlannedPoint, planned_curve};
+pub use order::{MeasuringOrder, ScoutingOrder};
+pub use programme::{Leg, LegKind, Programme, ProgrammeError, Purpose};
