@@ -9,6 +9,7 @@ mod bench_file;
 mod clock;
 mod device;
 mod error;
+mod run;
 
 pub use bench_file::{BenchFile, CameraSpec, HeaterSpec, Limits, ThermometerSpec};
 pub use clock::BenchClock;
@@ -17,3 +18,7 @@ pub use device::{
     ThermometerNews,
 };
 pub use error::{BenchFileError, DeviceError};
+pub use run::{
+    ActiveFault, Advice, Coaching, Fault, Happening, Look, Mark, MarkedMoment, Phase, Press, Rate,
+    RateEstimate, Run, RunEvent, RunSettings, RunView, Trigger, TubeView, coach,
+};
