@@ -6,12 +6,14 @@
 //! `docs/models/bench.md` the rules.
 
 mod bench_file;
+mod camera;
 mod clock;
 mod device;
 mod error;
 mod run;
 
 pub use bench_file::{BenchFile, CameraSpec, HeaterSpec, Limits, ThermometerSpec};
+pub use camera::{InletError, PictureInlet, PushedCamera, pushed_camera};
 pub use clock::BenchClock;
 pub use device::{
     Accepted, Camera, CameraNews, Heater, HeaterCommand, HeaterTraits, Sample, Thermometer,

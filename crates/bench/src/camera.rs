@@ -1,0 +1,5 @@
+//! Cameras.
+
+mod pushed;
+
+pub use pushed::{InletError, PictureInlet, PushedCamera, pushed_camera};
