@@ -1,11 +1,15 @@
 //! Physics of melting ranges: no input or output, numbers in and numbers out.
 
+mod block;
+mod controller;
 mod heat;
 mod log;
 mod melting;
 mod programme;
 mod units;
 
+pub use block::{BlockConstants, Fan, HeatedBlock};
+pub use controller::{Demand, Drive, SetpointController};
 pub use heat::{HeatedSample, ThermalContact};
 pub use log::{LogPoint, LogSample, TemperatureLog, TemperatureLogError};
 pub use melting::{

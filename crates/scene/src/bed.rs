@@ -1,11 +1,12 @@
 //! How the powder bed moves: settling, shrinking, cracking, collapsing into a liquid column.
 
-use meltrange_physics::BlockTemperature;
+use meltrange_physics::Celsius;
 use rand::RngExt;
 
 use crate::grains::{Fate, Grain};
 use crate::random::{Purpose, smooth_step, stream, uniform};
-use crate::timeline::{Swell, Timeline, trouble_time_s};
+use crate::timeline::Timeline;
+use crate::trouble::{Cue, Swell};
 use crate::tube_spec::{Onset, Side, TubeSpec};
 
 /// How long a sudden drop takes \[s\].
@@ -33,7 +34,7 @@ pub(crate) struct BedMotion {
 
 #[derive(Debug, Clone, Copy)]
 struct Drop {
-    at_s: f64,
+    cue: Cue,
     fraction: f64,
     above: f64,
 }
@@ -60,13 +61,7 @@ pub(crate) struct Bed {
 }
 
 impl BedMotion {
-    pub(crate) fn new(
-        tube: &TubeSpec,
-        block: &BlockTemperature,
-        end_s: f64,
-        (seed, index): (u64, usize),
-        bore_radius_px: f64,
-    ) -> Self {
+    pub(crate) fn new(tube: &TubeSpec, (seed, index): (u64, usize), bore_radius_px: f64) -> Self {
         let mut rng = stream(seed, Purpose::Melt, index);
         let height_px = tube.column_height_mm * 2.0 * bore_radius_px;
         let mut stages: Vec<f64> = (0..5).map(|_| rng.random::<f64>()).collect();
@@ -74,23 +69,20 @@ impl BedMotion {
         let drops = tube
             .settling
             .iter()
-            .filter_map(|drop| {
-                let at_s = trouble_time_s(drop.at_s, drop.at_c, tube, block, end_s)?;
-                Some(Drop {
-                    at_s,
-                    fraction: drop.drop_fraction,
-                    above: drop.above_fraction,
-                })
+            .map(|drop| Drop {
+                cue: Cue::new(drop.at_s, drop.at_c, tube),
+                fraction: drop.drop_fraction,
+                above: drop.above_fraction,
             })
             .collect();
-        let shrink = tube.shrinkage.and_then(|shrink| {
+        let shrink = tube.shrinkage.map(|shrink| {
             let onset = Onset {
                 at_s: shrink.at_s,
                 at_c: shrink.at_c,
                 duration_s: shrink.duration_s,
                 strength: shrink.strength,
             };
-            Swell::new(Some(onset), tube, block, end_s)
+            Swell::new(onset, tube)
         });
         let crack_count = tube.shrinkage.map_or(0, |shrink| shrink.cracks);
         let cracks = (0..crack_count)
@@ -113,13 +105,20 @@ impl BedMotion {
         }
     }
 
+    /// Take notice of the block's temperature at a time; times rise from call to call.
+    pub(crate) fn watch(&mut self, time_s: f64, block: Celsius) {
+        let drops = self.drops.iter_mut().map(|drop| &mut drop.cue);
+        let shrink = self.shrink.as_mut().map(|shrink| &mut shrink.cue);
+        drops.chain(shrink).for_each(|cue| cue.watch(time_s, block));
+    }
+
     pub(crate) fn at(&self, timeline: &Timeline, time_s: f64) -> Bed {
         let peak = timeline.peak_melted(time_s);
         let drops: Vec<(f64, f64)> = self
             .drops
             .iter()
             .map(|drop| {
-                let done = smooth_step(drop.at_s, drop.at_s + DROP_S, time_s);
+                let done = drop.cue.done(DROP_S, time_s);
                 (drop.above, drop.fraction * done * self.height_px)
             })
             .filter(|(_, drop_px)| *drop_px > 0.0)
@@ -173,15 +172,23 @@ impl BedMotion {
         even + (jerky - even) * self.jerkiness
     }
 
-    /// When each sudden drop happens \[s\].
+    /// When each sudden drop happens \[s\], as far as that is known.
     pub(crate) fn drop_times_s(&self) -> Vec<f64> {
-        self.drops.iter().map(|drop| drop.at_s).collect()
+        self.drops
+            .iter()
+            .filter(|drop| drop.cue.is_known())
+            .map(|drop| drop.cue.start_s())
+            .collect()
     }
 
-    /// Begin and end of the shrinking \[s\].
+    /// Begin and end of the shrinking \[s\], once that is known.
     pub(crate) fn shrink_times_s(&self) -> Option<(f64, f64)> {
         self.shrink
-            .map(|shrink| (shrink.start_s, shrink.start_s + shrink.duration_s))
+            .filter(|shrink| shrink.cue.is_known())
+            .map(|shrink| {
+                let start_s = shrink.cue.start_s();
+                (start_s, start_s + shrink.duration_s)
+            })
     }
 }
 
@@ -216,7 +223,7 @@ pub(crate) struct Loose {
 }
 
 impl Loose {
-    /// `None` when the grain is held to the end of the scene.
+    /// `None` when the bed holds the grain as far as the timeline goes.
     pub(crate) fn new(
         grain: &Grain,
         tube: &TubeSpec,

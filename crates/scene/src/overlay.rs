@@ -4,10 +4,11 @@ use rand::RngExt;
 
 use crate::bed::Bed;
 use crate::canvas::{Canvas, LocalMap};
+use crate::course::Horizon;
 use crate::grains::{Grain, pack};
 use crate::random::{Field, Purpose, normal, smooth_step, stream, uniform};
 use crate::spec::Light;
-use crate::timeline::Swell;
+use crate::trouble::Swell;
 use crate::tube_spec::TubeSpec;
 
 /// Most droplets and bubbles, at strength 1.
@@ -30,15 +31,16 @@ pub(crate) struct Overlay {
     light: Light,
     lamp: f64,
     bore_radius_px: f64,
-    condensation: Option<(Swell, Vec<Droplet>)>,
-    /// Growth and, per pixel of the map, the strength at which crystals stand there.
-    sublimate: Option<(Swell, Vec<f32>)>,
-    bubbles: Option<(Swell, Vec<Bubble>)>,
+    droplets: Vec<Droplet>,
+    /// Per pixel of the map, the strength at which crystals stand there.
+    sublimate: Vec<f32>,
+    bubbles: Vec<Bubble>,
 }
 
 #[derive(Debug, Clone, Copy)]
 struct Bubble {
-    start_s: f64,
+    /// After the bubbling began.
+    after_s: f64,
     u: f64,
     from_part: f64,
     radius_px: f64,
@@ -46,7 +48,7 @@ struct Bubble {
     wanted: f64,
 }
 
-/// The troubles of this module with their times worked out.
+/// The troubles of this module.
 #[derive(Debug, Clone, Copy, Default)]
 pub(crate) struct OverlaySwells {
     pub(crate) condensation: Option<Swell>,
@@ -54,33 +56,46 @@ pub(crate) struct OverlaySwells {
     pub(crate) bubbles: Option<Swell>,
 }
 
+impl OverlaySwells {
+    /// Leave out what does not come in a scene that is known to its end.
+    pub(crate) fn forget_unknown(&mut self) {
+        for swell in [
+            &mut self.condensation,
+            &mut self.sublimate,
+            &mut self.bubbles,
+        ] {
+            *swell = swell.filter(|swell| swell.cue.is_known());
+        }
+    }
+}
+
 impl Overlay {
+    /// What the troubles in `swells` can bring.
     pub(crate) fn new(
-        swells: OverlaySwells,
+        swells: &OverlaySwells,
         map: &LocalMap,
         (light, lamp): (Light, f64),
         (seed, index): (u64, usize),
-        (bore_radius_px, column_px, end_s): (f64, f64, f64),
+        (bore_radius_px, column_px): (f64, f64),
+        horizon: Horizon,
     ) -> Self {
         let mut rng = stream(seed, Purpose::Glass, 50 + index);
         let reach_px = map.v.iter().copied().fold(0.0f32, f32::max);
         let free_px = (f64::from(reach_px) - column_px).max(1.0);
-        let condensation = swells.condensation.map(|swell| {
-            let droplets = (0..MOST_DROPLETS)
+        let droplets = swells.condensation.map_or_else(Vec::new, |_| {
+            (0..MOST_DROPLETS)
                 .map(|_| Droplet {
                     u: bore_radius_px * uniform(&mut rng, -0.9, 0.9),
                     v: column_px + bore_radius_px * 0.25 + free_px * rng.random::<f64>(),
                     radius_px: bore_radius_px * uniform(&mut rng, 0.04, 0.14),
                     from: rng.random::<f64>(),
                 })
-                .collect();
-            (swell, droplets)
+                .collect()
         });
-        let sublimate = swells.sublimate.map(|swell| {
+        let sublimate = swells.sublimate.map_or_else(Vec::new, |_| {
             let coarse = Field::new(&mut rng, 1.1 * bore_radius_px);
             let fine = Field::new(&mut rng, 0.22 * bore_radius_px);
-            let thresholds = map
-                .u
+            map.u
                 .iter()
                 .zip(&map.v)
                 .map(|(&u, &v)| {
@@ -94,39 +109,44 @@ impl Overlay {
                     (texture + 0.5 * (0.3 - height).max(0.0) + 1.7 * (height - 0.45).max(0.0))
                         as f32
                 })
-                .collect();
-            (swell, thresholds)
+                .collect()
         });
-        let bubbles = swells.bubbles.map(|swell| {
-            let count =
-                (BUBBLES_PER_S * swell.strength * (end_s - swell.start_s).max(0.0)) as usize;
-            let list = (0..count.min(2000))
+        let bubbles = swells.bubbles.map_or_else(Vec::new, |swell| {
+            let lasting_s = horizon.lasting_s(swell.cue.start_s());
+            let count = (BUBBLES_PER_S * swell.strength * lasting_s) as usize;
+            (0..count.min(2000))
                 .map(|_| Bubble {
-                    start_s: uniform(&mut rng, swell.start_s, end_s.max(swell.start_s)),
+                    after_s: lasting_s * rng.random::<f64>(),
                     u: bore_radius_px * uniform(&mut rng, -0.75, 0.75),
                     from_part: uniform(&mut rng, 0.05, 0.7),
                     radius_px: bore_radius_px * (0.08 + 0.05 * normal(&mut rng).abs()),
                     speed_px_per_s: bore_radius_px * uniform(&mut rng, 0.05, 0.4),
                     wanted: rng.random::<f64>(),
                 })
-                .collect();
-            (swell, list)
+                .collect()
         });
         Self {
             light,
             lamp,
             bore_radius_px,
-            condensation,
+            droplets,
             sublimate,
             bubbles,
         }
     }
 
     /// Draw on top of the content.
-    pub(crate) fn paint(&self, canvas: &mut Canvas, map: &LocalMap, bed: &Bed, time_s: f64) {
-        if let Some((swell, droplets)) = &self.condensation {
+    pub(crate) fn paint(
+        &self,
+        swells: &OverlaySwells,
+        canvas: &mut Canvas,
+        map: &LocalMap,
+        bed: &Bed,
+        time_s: f64,
+    ) {
+        if let Some(swell) = &swells.condensation {
             let strength = swell.at(time_s);
-            for droplet in droplets {
+            for droplet in &self.droplets {
                 let grown = ((strength - droplet.from) * 3.0).clamp(0.0, 1.0);
                 if grown > 0.0 {
                     self.ring(
@@ -138,9 +158,9 @@ impl Overlay {
                 }
             }
         }
-        if let Some((swell, thresholds)) = &self.sublimate {
+        if let Some(swell) = &swells.sublimate {
             let strength = swell.at(time_s) as f32 * 1.2;
-            for (at, threshold) in thresholds.iter().enumerate() {
+            for (at, threshold) in self.sublimate.iter().enumerate() {
                 let cover = ((strength - threshold) * 3.0).clamp(0.0, 0.75);
                 if cover > 0.0 {
                     let glow = if self.light == Light::Front {
@@ -153,10 +173,10 @@ impl Overlay {
                 }
             }
         }
-        if let Some((swell, bubbles)) = &self.bubbles {
+        if let Some(swell) = &swells.bubbles {
             let strength = swell.at(time_s);
-            for bubble in bubbles {
-                let age_s = time_s - bubble.start_s;
+            for bubble in &self.bubbles {
+                let age_s = time_s - (swell.cue.start_s() + bubble.after_s);
                 let v = bubble.from_part * bed.top_px + bubble.speed_px_per_s * age_s;
                 let afloat = v + bubble.radius_px < bed.top_px && v < bed.saturated_px;
                 if age_s > 0.0 && afloat && bubble.wanted < strength + 0.3 {

@@ -5,10 +5,12 @@ use serde::Serialize;
 use std::collections::BTreeMap;
 
 use crate::canvas::Canvas;
+use crate::course::BlockCourse;
 use crate::film::Film;
 use crate::spec::{Container, Scene};
 use crate::tube::{Tube, Visible, stand};
 use crate::tube_spec::Content;
+use crate::view::View;
 
 /// Part of the current column that must be liquid for "first liquid".
 pub const FIRST_LIQUID_FRACTION: f64 = 0.01;
@@ -125,7 +127,10 @@ impl Film {
             .tubes
             .iter()
             .enumerate()
-            .map(|(index, _)| self.tube_truth(index, (start_s, start_s + duration_s)))
+            .map(|(index, _)| {
+                let span_s = (start_s, start_s + duration_s);
+                tube_truth(&self.view, index, &self.block, span_s, start_s)
+            })
             .collect();
         let definition = BTreeMap::from([
             (
@@ -152,83 +157,6 @@ impl Film {
         }
     }
 
-    fn tube_truth(&self, index: usize, (from_s, to_s): (f64, f64)) -> TubeTruth {
-        let scene = self.scene();
-        let spec = &scene.tubes[index];
-        let bore_px = scene.picture.bore_px();
-        let column_height_px = spec.column_height_mm * bore_px;
-        let (x_px, y_px) = stand(scene, index).picture_from_local(0.0, 0.5 * column_height_px);
-        let mut truth = TubeTruth {
-            tube: index + 1,
-            x_px,
-            y_px,
-            column_height_px,
-            bore_px,
-            outcome: match spec.content {
-                Content::Absent => "no_tube",
-                Content::Empty | Content::Powder => "empty",
-            },
-            first_liquid: None,
-            last_crystal: None,
-            first_liquid_levels: BTreeMap::new(),
-            last_crystal_levels: BTreeMap::new(),
-            liquid_fraction_at_end: 0.0,
-            range_c: None,
-        };
-        if let (Content::Powder, Some(tube)) = (spec.content, &self.tubes[index]) {
-            let curve = Curve::survey(tube, from_s, to_s);
-            let first = |level| {
-                curve
-                    .first_liquid(tube, level)
-                    .map(|at_s| self.moment(tube, at_s))
-            };
-            let last = |level| {
-                curve
-                    .last_solid(tube, level)
-                    .map(|at_s| self.moment(tube, at_s))
-            };
-            truth.first_liquid = first(FIRST_LIQUID_FRACTION);
-            truth.last_crystal = last(LAST_CRYSTAL_FRACTION);
-            truth.first_liquid_levels = [
-                ("0.5%", 0.005),
-                ("1%", 0.01),
-                ("2%", 0.02),
-                ("5%", 0.05),
-                ("20%", 0.2),
-            ]
-            .map(|(name, level)| (name, first(level)))
-            .into();
-            truth.last_crystal_levels = [("0.5%", 0.005), ("1%", 0.01), ("2%", 0.02)]
-                .map(|(name, level)| (name, last(level)))
-                .into();
-            truth.liquid_fraction_at_end = tube.timeline.melted(to_s);
-            truth.range_c = truth
-                .last_crystal
-                .and_then(|last| Some(last.temperature_c - truth.first_liquid?.temperature_c));
-            truth.outcome = if tube.timeline.charred(to_s) > CHARRED_OUTCOME {
-                "decomposed"
-            } else if truth.last_crystal.is_some() {
-                "melted"
-            } else if truth.first_liquid.is_some() || curve.liquid_from_start() {
-                "partly_melted"
-            } else {
-                "unmelted"
-            };
-        }
-        truth
-    }
-
-    fn moment(&self, tube: &Tube, at_s: f64) -> TrueMoment {
-        let digits = |value: f64| (value * 1e4).round() / 1e4;
-        TrueMoment {
-            time_s: digits(at_s),
-            video_time_s: digits(at_s - self.scene().log.video_start_s),
-            temperature_c: digits(self.block.at(at_s).0),
-            rate_c_per_min: digits(self.block.rate_c_per_min(at_s)),
-            char: digits(tube.timeline.charred(at_s)),
-        }
-    }
-
     fn events(&self) -> Vec<Event> {
         let start_s = self.scene().log.video_start_s;
         let mut events = Vec::new();
@@ -243,7 +171,7 @@ impl Film {
                 });
             }
         };
-        for (index, tube) in self.tubes.iter().enumerate() {
+        for (index, tube) in self.view.tubes.iter().enumerate() {
             let Some(tube) = tube else { continue };
             let place = Some(index + 1);
             if tube.spec.content == Content::Powder {
@@ -257,10 +185,11 @@ impl Film {
                 }
                 for (name, swell) in [("wetting", tube.wetting), ("glistening", tube.glistening)] {
                     if let Some(swell) = swell {
-                        add(&format!("{name}_start"), place, swell.start_s);
+                        let start_s = swell.cue.start_s();
+                        add(&format!("{name}_start"), place, start_s);
                         // Glistening goes on until all is melted.
                         let gone_s = tube.timeline.first_at_melted(0.3).unwrap_or(self.end_s());
-                        add(&format!("{name}_end"), place, gone_s.max(swell.start_s));
+                        add(&format!("{name}_end"), place, gone_s.max(start_s));
                     }
                 }
                 if let Some(at_s) = tube.timeline.first_at_melted(tube.spec.collapse_from) {
@@ -283,7 +212,7 @@ impl Film {
             ] {
                 swell
                     .into_iter()
-                    .for_each(|swell| add(kind, place, swell.start_s));
+                    .for_each(|swell| add(kind, place, swell.cue.start_s()));
             }
         }
         let camera = &self.scene().camera;
@@ -301,6 +230,90 @@ impl Film {
         }
         events.sort_by(|a, b| a.time_s.total_cmp(&b.time_s).then(a.kind.cmp(&b.kind)));
         events
+    }
+}
+
+/// Measure what really happened at one place in a span of log time; the video starts at `video_start_s`.
+pub(crate) fn tube_truth(
+    view: &View,
+    index: usize,
+    block: &dyn BlockCourse,
+    (from_s, to_s): (f64, f64),
+    video_start_s: f64,
+) -> TubeTruth {
+    let scene = &view.scene;
+    let spec = &scene.tubes[index];
+    let bore_px = scene.picture.bore_px();
+    let column_height_px = spec.column_height_mm * bore_px;
+    let (x_px, y_px) = stand(scene, index).picture_from_local(0.0, 0.5 * column_height_px);
+    let mut truth = TubeTruth {
+        tube: index + 1,
+        x_px,
+        y_px,
+        column_height_px,
+        bore_px,
+        outcome: match spec.content {
+            Content::Absent => "no_tube",
+            Content::Empty | Content::Powder => "empty",
+        },
+        first_liquid: None,
+        last_crystal: None,
+        first_liquid_levels: BTreeMap::new(),
+        last_crystal_levels: BTreeMap::new(),
+        liquid_fraction_at_end: 0.0,
+        range_c: None,
+    };
+    if let (Content::Powder, Some(tube)) = (spec.content, &view.tubes[index]) {
+        let curve = Curve::survey(tube, from_s, to_s);
+        let first = |level| {
+            curve
+                .first_liquid(tube, level)
+                .map(|at_s| moment(tube, block, at_s, video_start_s))
+        };
+        let last = |level| {
+            curve
+                .last_solid(tube, level)
+                .map(|at_s| moment(tube, block, at_s, video_start_s))
+        };
+        truth.first_liquid = first(FIRST_LIQUID_FRACTION);
+        truth.last_crystal = last(LAST_CRYSTAL_FRACTION);
+        truth.first_liquid_levels = [
+            ("0.5%", 0.005),
+            ("1%", 0.01),
+            ("2%", 0.02),
+            ("5%", 0.05),
+            ("20%", 0.2),
+        ]
+        .map(|(name, level)| (name, first(level)))
+        .into();
+        truth.last_crystal_levels = [("0.5%", 0.005), ("1%", 0.01), ("2%", 0.02)]
+            .map(|(name, level)| (name, last(level)))
+            .into();
+        truth.liquid_fraction_at_end = tube.timeline.melted(to_s);
+        truth.range_c = truth
+            .last_crystal
+            .and_then(|last| Some(last.temperature_c - truth.first_liquid?.temperature_c));
+        truth.outcome = if tube.timeline.charred(to_s) > CHARRED_OUTCOME {
+            "decomposed"
+        } else if truth.last_crystal.is_some() {
+            "melted"
+        } else if truth.first_liquid.is_some() || curve.liquid_from_start() {
+            "partly_melted"
+        } else {
+            "unmelted"
+        };
+    }
+    truth
+}
+
+fn moment(tube: &Tube, block: &dyn BlockCourse, at_s: f64, video_start_s: f64) -> TrueMoment {
+    let digits = |value: f64| (value * 1e4).round() / 1e4;
+    TrueMoment {
+        time_s: digits(at_s),
+        video_time_s: digits(at_s - video_start_s),
+        temperature_c: digits(block.at(at_s).0),
+        rate_c_per_min: digits(block.rate_c_per_min(at_s)),
+        char: digits(tube.timeline.charred(at_s)),
     }
 }
 

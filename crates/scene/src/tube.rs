@@ -2,16 +2,18 @@
 
 use std::sync::Mutex;
 
-use meltrange_physics::{BlockTemperature, MeltingError};
+use meltrange_physics::MeltingError;
 
 use crate::backdrop::{Filling, Glass, OUTER_PER_BORE};
 use crate::bed::{Bed, BedMotion, Loose};
 use crate::canvas::{Canvas, LocalMap, Look, Stand};
+use crate::course::{BlockCourse, Horizon};
 use crate::grains::{Grain, pack};
 use crate::overlay::{Overlay, OverlaySwells, specks};
 use crate::spec::{Light, PictureSpec, Scene};
-use crate::timeline::{Swell, Timeline};
-use crate::tube_spec::{Content, TubeSpec};
+use crate::timeline::{Timeline, points_beyond};
+use crate::trouble::Swell;
+use crate::tube_spec::{Content, Onset, TubeSpec};
 
 /// Solid in a line of sight counts as gone when it stops less than about a fifth of the light.
 const CLEAR_BELOW: (f32, f32) = (0.12, 0.3);
@@ -61,8 +63,7 @@ impl Tube {
     pub(crate) fn new(
         scene: &Scene,
         index: usize,
-        block: &BlockTemperature,
-        end_s: f64,
+        (block, horizon): (&dyn BlockCourse, Horizon),
         backdrop: &[f32],
     ) -> Result<Self, MeltingError> {
         let spec = scene.tubes[index].clone();
@@ -70,7 +71,7 @@ impl Tube {
         let stand = stand(scene, index);
         let bore = stand.bore_radius_px;
         let column_px = spec.column_height_mm * 2.0 * bore;
-        let swell = |onset| Swell::new(onset, &spec, block, end_s);
+        let swell = |onset: Option<Onset>| onset.map(|onset| Swell::new(onset, &spec));
         let overlay_swells = OverlaySwells {
             condensation: swell(spec.condensation),
             sublimate: swell(spec.sublimate),
@@ -84,16 +85,13 @@ impl Tube {
         };
         let size = (picture.width, picture.height);
         let map = LocalMap::new(&stand, column_px + above * bore, size);
-        let timeline = Timeline::new(&spec, block, end_s)?;
-        let motion = BedMotion::new(&spec, block, end_s, (scene.seed, index), bore);
+        let timeline = Timeline::new(&spec, block, horizon)?;
+        let motion = BedMotion::new(&spec, (scene.seed, index), bore);
         let grains = match spec.content {
             Content::Powder => pack(&spec, scene.seed, index, bore, column_px),
             Content::Empty | Content::Absent => Vec::new(),
         };
-        let loose = grains
-            .iter()
-            .map(|grain| Loose::new(grain, &spec, &motion, &timeline))
-            .collect();
+        let loose = vec![None; grains.len()];
         let specks = match spec.content {
             Content::Absent => Vec::new(),
             Content::Powder | Content::Empty => {
@@ -101,13 +99,6 @@ impl Tube {
                 specks(&spec, scene.seed, index, bore, range)
             }
         };
-        let overlay = Overlay::new(
-            overlay_swells,
-            &map,
-            (picture.light, picture.lamp),
-            (scene.seed, index),
-            (bore, column_px, end_s),
-        );
         let region = map.region;
         let glass_model = Glass::new(&picture, scene.seed, index);
         let mut behind = Vec::with_capacity(region.width * region.height);
@@ -124,24 +115,65 @@ impl Tube {
                 }
             }
         }
-        Ok(Self {
+        let overlay_for = |swells: &OverlaySwells, map: &LocalMap| {
+            let light = (picture.light, picture.lamp);
+            let owner = (scene.seed, index);
+            Overlay::new(swells, map, light, owner, (bore, column_px), horizon)
+        };
+        let mut tube = Self {
             spec,
             stand,
-            map,
             motion,
             timeline,
+            overlay: overlay_for(&OverlaySwells::default(), &map),
             overlay_swells,
+            map,
             wetting,
             glistening,
-            picture,
+            picture: picture.clone(),
             grains,
             loose,
             specks,
-            overlay,
             behind,
             glass,
             drawn: Mutex::default(),
-        })
+        };
+        match horizon {
+            Horizon::End(end_s) => {
+                tube.go_on(block, points_beyond(end_s));
+                tube.overlay_swells.forget_unknown();
+            }
+            Horizon::Open => tube.go_on(block, 1),
+        }
+        tube.overlay = overlay_for(&tube.overlay_swells, &tube.map);
+        Ok(tube)
+    }
+
+    /// Follow the block until the timeline has `points` points.
+    pub(crate) fn go_on(&mut self, block: &dyn BlockCourse, points: usize) {
+        if self.timeline.points() >= points {
+            return;
+        }
+        while self.timeline.points() < points {
+            let time_s = self.timeline.push(&self.spec, block);
+            let block = block.at(time_s);
+            self.motion.watch(time_s, block);
+            let swells = [
+                &mut self.overlay_swells.condensation,
+                &mut self.overlay_swells.sublimate,
+                &mut self.overlay_swells.bubbles,
+                &mut self.wetting,
+                &mut self.glistening,
+            ];
+            for swell in swells.into_iter().flatten() {
+                swell.cue.watch(time_s, block);
+            }
+        }
+        for (loose, grain) in self.loose.iter_mut().zip(&self.grains) {
+            if loose.is_none() {
+                *loose = Loose::new(grain, &self.spec, &self.motion, &self.timeline);
+            }
+        }
     }
 
     /// Draw the content as it is at a log time into `canvas`.
@@ -197,7 +229,8 @@ impl Tube {
         if self.spec.content == Content::Powder {
             self.surface(canvas, &bed, time_s);
         }
-        self.overlay.paint(canvas, &self.map, &bed, time_s);
+        self.overlay
+            .paint(&self.overlay_swells, canvas, &self.map, &bed, time_s);
         levels.clear();
         let rise = 0.22 * self.stand.bore_radius_px as f32;
         let bore_px = self.stand.bore_radius_px as f32;
