@@ -5,10 +5,10 @@ mod heater;
 mod limits;
 mod thermometer;
 
-pub use camera::CameraSpec;
+pub use camera::{CameraSpec, SimulatedCamera};
 pub use heater::HeaterSpec;
 pub use limits::Limits;
-pub use thermometer::ThermometerSpec;
+pub use thermometer::{SimulatedThermometer, ThermometerSpec};
 
 use crate::error::BenchFileError;
 use meltrange_planning::HeatingAbility;

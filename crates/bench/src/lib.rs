@@ -10,9 +10,17 @@ mod camera;
 mod clock;
 mod device;
 mod error;
+mod open_bench;
+mod recorder;
+mod rig;
 mod run;
+mod simulated;
+mod watcher;
 
-pub use bench_file::{BenchFile, CameraSpec, HeaterSpec, Limits, ThermometerSpec};
+pub use bench_file::{
+    BenchFile, CameraSpec, HeaterSpec, Limits, SimulatedCamera, SimulatedThermometer,
+    ThermometerSpec,
+};
 pub use camera::{InletError, PictureInlet, PushedCamera, pushed_camera};
 pub use clock::BenchClock;
 pub use device::{
@@ -20,7 +28,12 @@ pub use device::{
     ThermometerNews,
 };
 pub use error::{BenchFileError, DeviceError};
+pub use open_bench::{
+    BenchView, DeviceState, LivePicture, OpenBench, OrderError, RunOrder, SeriesPoint,
+};
+pub use recorder::Recorder;
 pub use run::{
     ActiveFault, Advice, Coaching, Fault, Happening, Look, Mark, MarkedMoment, Phase, Press, Rate,
     RateEstimate, Run, RunEvent, RunSettings, RunView, Trigger, TubeView, coach,
 };
+pub use simulated::{SimulatedBench, SimulatedFault, SimulatedFaults};

@@ -23,6 +23,7 @@ mod video;
 pub use error::MediaError;
 pub use frame_list::{FrameEntry, parse_frame_list};
 pub use opened::{Opened, open};
+pub use picture::{Luma, decode_luma};
 pub use pictures::{PackedPicture, PictureSource};
 pub use remark::MediaRemark;
 pub use table::TableError;

@@ -11,12 +11,23 @@ use zune_jpeg::zune_core::options::DecoderOptions;
 
 use crate::shrink::shrink;
 
-/// A decoded picture: `height × width`, row-major, 0..=255.
+/// A decoded picture.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct Luma {
+pub struct Luma {
+    /// Columns [px].
     pub width: usize,
+    /// Rows [px].
     pub height: usize,
+    /// `height × width`, row-major, 0..=255.
     pub pixels: Vec<u8>,
+}
+
+/// Decode a JPEG or PNG picture as it comes from a camera, upright as its Exif orientation says.
+///
+/// # Errors
+/// In words that continue "the picture …": it is empty, cut short or no such picture.
+pub fn decode_luma(bytes: &[u8]) -> Result<Luma, String> {
+    decode(bytes)
 }
 
 /// Decode a JPEG or PNG, upright as its Exif orientation says.

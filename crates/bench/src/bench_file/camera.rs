@@ -1,5 +1,6 @@
 //! `[camera]`.
 
+use meltrange_scene::Scene;
 use serde::{Deserialize, Serialize};
 
 /// What takes the pictures.
@@ -10,27 +11,24 @@ pub enum CameraSpec {
     #[default]
     Browser,
     /// Of the simulated bench.
-    Simulated(SimulatedCamera),
+    Simulated(Box<SimulatedCamera>),
 }
 
 /// What the simulated camera sees.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct SimulatedCamera {
     /// Pictures a second of the bench's clock.
     pub frames_per_s: f64,
-    /// Columns [px], even.
-    pub width: usize,
-    /// Rows [px], even.
-    pub height: usize,
+    /// Tubes, light and camera as in a scene file; fresh tubes of the kind are set in for every run.
+    pub scene: Scene,
 }
 
 impl Default for SimulatedCamera {
     fn default() -> Self {
         Self {
             frames_per_s: 1.0,
-            width: 640,
-            height: 480,
+            scene: Scene::default(),
         }
     }
 }

@@ -58,6 +58,8 @@ pub enum Fault {
     HeaterLost,
     /// No page has looked for too long.
     Unwatched,
+    /// The recording cannot be kept any more, not even in memory.
+    RecordingLost,
 }
 
 impl Fault {
@@ -70,7 +72,8 @@ impl Fault {
             | Self::ThermometerJumping
             | Self::NotFollowing
             | Self::HeaterLost
-            | Self::Unwatched => true,
+            | Self::Unwatched
+            | Self::RecordingLost => true,
         }
     }
 }

@@ -78,6 +78,7 @@ pub(super) struct Guard {
     off_since_s: Option<f64>,
     highest_after_off_c: f64,
     heater_lost: Option<(f64, String)>,
+    recording_lost: Option<String>,
     seen_s: Option<f64>,
     /// What is wrong now.
     active: BTreeMap<Fault, String>,
@@ -104,6 +105,7 @@ impl Guard {
             off_since_s: None,
             highest_after_off_c: f64::NEG_INFINITY,
             heater_lost: None,
+            recording_lost: None,
             seen_s: watched.then_some(now_s),
             active: BTreeMap::new(),
         }
@@ -122,6 +124,11 @@ impl Guard {
             let since_s = self.heater_lost.take().map_or(now_s, |lost| lost.0);
             (since_s, why)
         });
+    }
+
+    /// The recording cannot be kept, or is kept again.
+    pub fn recording(&mut self, trouble: Option<String>) {
+        self.recording_lost = trouble;
     }
 
     /// The latest temperature that may be used.
@@ -223,6 +230,7 @@ impl Guard {
             self.not_following(now_s, situation),
             self.heater_gone(now_s),
             self.unwatched(now_s),
+            self.recording_gone(),
         ]
         .into_iter()
         .flatten()
@@ -404,5 +412,11 @@ impl Guard {
             let text = format!("no page has looked for {since_s:.0} s; heater off");
             (Fault::Unwatched, text)
         })
+    }
+
+    fn recording_gone(&self) -> Option<(Fault, String)> {
+        let why = self.recording_lost.as_ref()?;
+        let text = format!("the recording is not kept any more: {why}; heater off");
+        Some((Fault::RecordingLost, text))
     }
 }

@@ -183,6 +183,11 @@ impl Run {
         self.guard.heater(self.now_s, trouble);
     }
 
+    /// The recording cannot be kept, or is kept again.
+    pub fn recording(&mut self, trouble: Option<String>) {
+        self.guard.recording(trouble);
+    }
+
     /// Something to be remembered that the run itself does not know of.
     pub fn note(&mut self, what: Happening, text: impl Into<String>) {
         self.events.push(RunEvent {
@@ -571,6 +576,11 @@ impl Run {
         Some([firsts.reduce(f64::min)?, lasts.reduce(f64::max)?])
     }
 
+    /// Where the block should be [°C].
+    pub fn wanted_c(&self) -> f64 {
+        self.heating.setpoint_c
+    }
+
     /// As it is now.
     pub fn view(&self) -> RunView {
         let leg = self.current();
@@ -641,5 +651,6 @@ fn fault_words(fault: Fault) -> &'static str {
         Fault::NotFollowing => "block",
         Fault::HeaterLost => "heater",
         Fault::Unwatched => "page",
+        Fault::RecordingLost => "recording",
     }
 }

@@ -1,0 +1,178 @@
+//! A bench with its devices at work, and the run at it.
+
+mod actor;
+mod heater_task;
+mod view;
+
+pub use view::{BenchView, DeviceState, LivePicture, SeriesPoint};
+
+use crate::bench_file::BenchFile;
+use crate::camera::PictureInlet;
+use crate::clock::BenchClock;
+use crate::error::DeviceError;
+use crate::recorder::Recorder;
+use crate::rig::Rig;
+use crate::run::Press;
+use crate::simulated::SimulatedBench;
+use actor::{Actor, Order};
+use meltrange_planning::Programme;
+use std::sync::{Arc, Mutex, PoisonError};
+use tokio::sync::{mpsc, oneshot, watch};
+
+/// Orders that may wait.
+const ORDERS: usize = 64;
+
+/// What is to be done in a run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RunOrder {
+    /// The legs.
+    pub programme: Programme,
+    /// The scan ends by itself when every tube is clear.
+    pub end_when_clear: bool,
+    /// A page must look now and then.
+    pub watched: bool,
+}
+
+/// Why something could not be done at a bench.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum OrderError {
+    /// It means nothing now; why, and what to do.
+    #[error("{0}")]
+    NotNow(String),
+    /// The bench was closed.
+    #[error("the bench is closed")]
+    Closed,
+}
+
+/// A bench at work; cheap to clone. It is closed, heater off, when the last one is gone.
+#[derive(Debug, Clone)]
+pub struct OpenBench {
+    file: Arc<BenchFile>,
+    clock: BenchClock,
+    orders: mpsc::Sender<Order>,
+    view: watch::Receiver<Arc<BenchView>>,
+    picture: watch::Receiver<Option<Arc<LivePicture>>>,
+    series: Arc<Mutex<Vec<SeriesPoint>>>,
+    pictures: Option<PictureInlet>,
+    simulated: Option<SimulatedBench>,
+}
+
+impl OpenBench {
+    /// Set the devices of a bench to work. Needs a tokio runtime. `speed` is that of a simulated
+    /// bench's clock, 1 to 60; real ones run at 1.
+    ///
+    /// # Errors
+    /// [`DeviceError`] when a device cannot be set up at all. One that is merely not plugged in shows
+    /// in [`OpenBench::view`].
+    pub fn open(file: BenchFile, speed: f64) -> Result<Self, DeviceError> {
+        let clock = if file.is_simulated() {
+            BenchClock::start_at_speed(speed)
+        } else {
+            BenchClock::start()
+        };
+        let file = Arc::new(file);
+        let rig = Rig::of(&file, clock)?;
+        let (orders, todo) = mpsc::channel(ORDERS);
+        let series = Arc::new(Mutex::new(Vec::new()));
+        let pictures = rig.pictures.clone();
+        let simulated = rig.simulated.clone();
+        let (actor, view, picture) = Actor::begin(file.clone(), clock, rig, series.clone())?;
+        tokio::spawn(actor.work(todo));
+        Ok(Self {
+            file,
+            clock,
+            orders,
+            view,
+            picture,
+            series,
+            pictures,
+            simulated,
+        })
+    }
+
+    /// Its file.
+    pub fn file(&self) -> &BenchFile {
+        &self.file
+    }
+
+    /// Its clock.
+    pub fn clock(&self) -> BenchClock {
+        self.clock
+    }
+
+    /// What goes on, a few times a second.
+    pub fn view(&self) -> watch::Receiver<Arc<BenchView>> {
+        self.view.clone()
+    }
+
+    /// The newest picture.
+    pub fn picture(&self) -> watch::Receiver<Option<Arc<LivePicture>>> {
+        self.picture.clone()
+    }
+
+    /// Temperatures of the run under way or just over, from point number `from` on.
+    pub fn series(&self, from: usize) -> Vec<SeriesPoint> {
+        let series = self.series.lock().unwrap_or_else(PoisonError::into_inner);
+        series.get(from..).unwrap_or_default().to_vec()
+    }
+
+    /// Where pictures are brought, when a browser is the camera.
+    pub fn pictures(&self) -> Option<&PictureInlet> {
+        self.pictures.as_ref()
+    }
+
+    /// The simulated bench behind it, when it is one.
+    pub fn simulated(&self) -> Option<&SimulatedBench> {
+        self.simulated.as_ref()
+    }
+
+    /// Begin a run.
+    ///
+    /// # Errors
+    /// [`OrderError`]: one is under way, or the thermometer tells nothing.
+    pub async fn begin(
+        &self,
+        order: RunOrder,
+        recorder: Box<dyn Recorder>,
+    ) -> Result<(), OrderError> {
+        self.ask(|reply| Order::Begin {
+            order,
+            recorder,
+            reply,
+        })
+        .await
+    }
+
+    /// What would keep a run from beginning now.
+    ///
+    /// # Errors
+    /// [`OrderError`] says what.
+    pub async fn could_begin(&self) -> Result<(), OrderError> {
+        self.ask(|reply| Order::CouldBegin { reply }).await
+    }
+
+    /// Press a key.
+    ///
+    /// # Errors
+    /// [`OrderError`] when it means nothing now.
+    pub async fn press(&self, press: Press) -> Result<(), OrderError> {
+        self.ask(|reply| Order::Press { press, reply }).await
+    }
+
+    /// A page looks.
+    pub fn seen(&self) {
+        // A full queue means that the bench is busy; the page looks again in a second.
+        let _ = self.orders.try_send(Order::Seen);
+    }
+
+    async fn ask(
+        &self,
+        order: impl FnOnce(oneshot::Sender<Result<(), OrderError>>) -> Order,
+    ) -> Result<(), OrderError> {
+        let (reply, answer) = oneshot::channel();
+        let sent = self.orders.send(order(reply)).await;
+        sent.map_err(|_| OrderError::Closed)?;
+        answer.await.map_err(|_| OrderError::Closed)?
+    }
+}

@@ -1,0 +1,95 @@
+//! From a bench file to devices.
+
+use crate::bench_file::{BenchFile, CameraSpec, HeaterSpec, ThermometerSpec};
+use crate::camera::{PictureInlet, pushed_camera};
+use crate::clock::BenchClock;
+use crate::device::{Camera, Heater, Thermometer};
+use crate::error::DeviceError;
+use crate::simulated::{
+    SimulatedBench, SimulatedCameraDevice, SimulatedHeater, SimulatedThermometerDevice,
+};
+
+/// The devices of one bench.
+pub(crate) struct Rig {
+    pub thermometer: Box<dyn Thermometer>,
+    pub heater: Box<dyn Heater>,
+    pub camera: Box<dyn Camera>,
+    /// Where pictures are brought, when a browser is the camera.
+    pub pictures: Option<PictureInlet>,
+    /// The simulated bench, when it is one.
+    pub simulated: Option<SimulatedBench>,
+}
+
+impl Rig {
+    pub fn of(file: &BenchFile, clock: BenchClock) -> Result<Self, DeviceError> {
+        let simulated = simulated(file, clock)?;
+        let on_it = || {
+            simulated.clone().ok_or_else(|| DeviceError::NotThere {
+                device: "the simulated bench".into(),
+                found: "a part of one without the others".into(),
+                hint: "give thermometer and heater both kind = \"simulated\"",
+            })
+        };
+        let thermometer: Box<dyn Thermometer> = match &file.thermometer {
+            ThermometerSpec::Simulated(spec) => Box::new(SimulatedThermometerDevice {
+                bench: on_it()?,
+                spec: *spec,
+            }),
+            ThermometerSpec::Keyed => return Err(not_yet("thermometer")),
+        };
+        let heater: Box<dyn Heater> = match &file.heater {
+            HeaterSpec::Simulated => Box::new(SimulatedHeater { bench: on_it()? }),
+            HeaterSpec::ByHand => return Err(not_yet("heater")),
+        };
+        let mut pictures = None;
+        let camera: Box<dyn Camera> = match &file.camera {
+            CameraSpec::Simulated(spec) => Box::new(SimulatedCameraDevice {
+                bench: on_it()?,
+                frames_per_s: spec.frames_per_s,
+            }),
+            CameraSpec::Browser => {
+                let (camera, inlet) = pushed_camera();
+                pictures = Some(inlet);
+                Box::new(camera)
+            }
+        };
+        Ok(Self {
+            thermometer,
+            heater,
+            camera,
+            pictures,
+            simulated,
+        })
+    }
+}
+
+fn simulated(file: &BenchFile, clock: BenchClock) -> Result<Option<SimulatedBench>, DeviceError> {
+    if !matches!(file.heater, HeaterSpec::Simulated) {
+        return Ok(None);
+    }
+    let scene = match &file.camera {
+        CameraSpec::Simulated(spec) => spec.scene.clone(),
+        CameraSpec::Browser => meltrange_scene::Scene::default(),
+    };
+    SimulatedBench::new(
+        clock,
+        file.room_c,
+        file.heat_rate_c_per_min,
+        file.cool_time_constant_min,
+        scene,
+    )
+    .map(Some)
+    .map_err(|error| DeviceError::NotThere {
+        device: "the simulated bench".into(),
+        found: error.to_string(),
+        hint: "correct the scene in the bench file",
+    })
+}
+
+fn not_yet(device: &str) -> DeviceError {
+    DeviceError::NotThere {
+        device: device.into(),
+        found: "a kind without a driver".into(),
+        hint: "use another kind",
+    }
+}

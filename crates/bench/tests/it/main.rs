@@ -1,0 +1,4 @@
+//! Benches at work.
+
+mod kept;
+mod simulated_run;
