@@ -9,11 +9,28 @@ mod bench_file;
 mod clock;
 mod device;
 mod error;
+mod heater;
+mod lines;
+mod modbus;
+mod open;
+mod pattern;
+mod payload;
+mod serial_port;
+mod telling;
+mod thermometer;
 
-pub use bench_file::{BenchFile, CameraSpec, HeaterSpec, Limits, ThermometerSpec};
+pub use bench_file::{
+    BenchFile, BluetoothCharacteristic, BluetoothThermometerSpec, CameraSpec, CoilSpec,
+    CsvThermometerSpec, HeaterSpec, HttpThermometerSpec, Limits, ModbusConnection,
+    ModbusHeaterSpec, ModbusThermometerSpec, MqttThermometerSpec, Parity, RefreshSpec,
+    RegisterQuantity, RegisterTable, SerialHeaterSpec, SerialPort, SerialThermometerSpec,
+    SwitchRegisterSpec, SwitchSpec, ThermometerSpec, WordOrder, WordType, WriteFunction,
+};
 pub use clock::BenchClock;
 pub use device::{
     Accepted, Camera, CameraNews, Heater, HeaterCommand, HeaterTraits, Sample, Thermometer,
     ThermometerNews,
 };
 pub use error::{BenchFileError, DeviceError};
+pub use open::{Connections, OpenedThermometer, open_heater, open_thermometer};
+pub use thermometer::{KeyedError, KeyedInlet, KeyedThermometer, keyed};
