@@ -3,7 +3,7 @@
 mod keeper;
 mod marks;
 
-pub(crate) use keeper::{Keeper, KeptRun};
+pub(crate) use keeper::Keeper;
 
 use crate::problem::Problem;
 use crate::state::locked;

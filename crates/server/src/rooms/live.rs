@@ -353,7 +353,7 @@ fn programme(live: &Live, asked: &PlanRequest) -> Result<Programme, Problem> {
 async fn bench_record(state: &AppState, who: PersonId, live: &Live) -> Result<BenchId, Problem> {
     let file = live.bench.file();
     let rows = state.book().store().benches().await?;
-    if let Some(row) = rows.into_iter().find(|row| row.name == file.name) {
+    if let Some(row) = rows.into_iter().find(|row| row.bench.name == file.name) {
         return Ok(row.id);
     }
     let draft = Draft::new(kept::Bench {
