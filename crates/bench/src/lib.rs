@@ -6,6 +6,7 @@
 //! `docs/models/bench.md` the rules.
 
 mod bench_file;
+mod check;
 mod clock;
 mod device;
 mod error;
@@ -26,6 +27,7 @@ pub use bench_file::{
     RegisterQuantity, RegisterTable, SerialHeaterSpec, SerialPort, SerialThermometerSpec,
     SwitchRegisterSpec, SwitchSpec, ThermometerSpec, WordOrder, WordType, WriteFunction,
 };
+pub use check::{DeviceFinding, DeviceRole, DeviceState, check};
 pub use clock::BenchClock;
 pub use device::{
     Accepted, Camera, CameraNews, Heater, HeaterCommand, HeaterTraits, Sample, Thermometer,

@@ -1,9 +1,11 @@
 //! The command line as data.
 
+mod bench;
 mod book;
 mod metrology;
 mod serve;
 
+pub(crate) use bench::{BenchArguments, BenchCheckArguments, BenchCommand};
 pub(crate) use metrology::{
     CalibrateArguments, ConventionArgument, DetermineArguments, LiquidArgument,
 };
@@ -44,6 +46,8 @@ pub(crate) enum Command {
     Book(BookArguments),
     /// Add, list or import samples of a lab book
     Sample(SampleArguments),
+    /// Try the devices of a bench
+    Bench(BenchArguments),
     /// Import a recording into a lab book
     Import(ImportArguments),
     /// Serve the pages of a lab book on this machine

@@ -1,0 +1,12 @@
+//! Drivers against real parts: pseudo-terminals, Modbus servers, a broker, a web server, a file.
+
+mod check;
+mod csv_file;
+mod examples;
+mod http;
+mod modbus;
+mod modbus_heater;
+mod mqtt;
+mod serial;
+mod serial_heater;
+mod support;
