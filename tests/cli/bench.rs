@@ -37,10 +37,19 @@ fn a_missing_device_ends_with_1_and_the_next_step() {
     std::fs::write(&path, text).expect("written");
     let done = ended(meltrange().args(["bench", "check"]).arg(&path));
     assert_eq!(done.status, Some(1));
-    assert!(done.stdout.contains("thermometer (serial): not usable"), "{}", done.stdout);
+    assert!(
+        done.stdout.contains("thermometer (serial): not usable"),
+        "{}",
+        done.stdout
+    );
     assert!(done.stdout.contains("next: "), "{}", done.stdout);
-    assert!(done.stderr.contains("cannot be used as it is: thermometer"), "{}", done.stderr);
+    assert!(
+        done.stderr.contains("cannot be used as it is: thermometer"),
+        "{}",
+        done.stderr
+    );
 
     std::fs::write(&path, "places = 3\n").expect("written");
-    ended(meltrange().args(["bench", "check"]).arg(&path)).assert_refused(&["missing field", "name"]);
+    ended(meltrange().args(["bench", "check"]).arg(&path))
+        .assert_refused(&["missing field", "name"]);
 }

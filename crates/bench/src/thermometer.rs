@@ -2,7 +2,10 @@
 
 #[cfg_attr(
     not(any(test, feature = "bluetooth")),
-    expect(dead_code, reason = "always compiled and tested; the link is a feature")
+    expect(
+        dead_code,
+        reason = "always compiled and tested; the link is a feature"
+    )
 )]
 pub(crate) mod bluetooth;
 #[cfg(feature = "bluetooth")]

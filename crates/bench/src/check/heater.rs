@@ -90,7 +90,12 @@ async fn serial(spec: &SerialHeaterSpec, connections: &mut Connections) -> Devic
             Err(error) => failed(ROLE, kind, port, &error),
             Ok(Some(line)) => {
                 let raw = quoted(&line);
-                usable(kind, format!("told off, answered with {raw}"), spec.dead_man_s).raw(raw)
+                usable(
+                    kind,
+                    format!("told off, answered with {raw}"),
+                    spec.dead_man_s,
+                )
+                .raw(raw)
             }
             Ok(None) => DeviceFinding::new(
                 ROLE,

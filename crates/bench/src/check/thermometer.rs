@@ -16,10 +16,7 @@ use tokio::time::{Instant, timeout_at};
 
 const ROLE: DeviceRole = DeviceRole::Thermometer;
 
-pub(super) async fn check(
-    spec: &ThermometerSpec,
-    connections: &mut Connections,
-) -> DeviceFinding {
+pub(super) async fn check(spec: &ThermometerSpec, connections: &mut Connections) -> DeviceFinding {
     let not_tried = |kind, found| DeviceFinding::new(ROLE, kind, DeviceState::NotTried, found);
     match spec {
         ThermometerSpec::Keyed => not_tried("keyed", "a person keys the temperatures in"),
@@ -137,15 +134,21 @@ async fn listen(
 
 fn next_unreadable(spec: &ThermometerSpec) -> &'static str {
     match spec {
-        ThermometerSpec::Csv(_) => "let the other program write numbers with a decimal point, and name its column",
-        ThermometerSpec::Bluetooth(_) => "see that the device measures, and try the other characteristic",
+        ThermometerSpec::Csv(_) => {
+            "let the other program write numbers with a decimal point, and name its column"
+        }
+        ThermometerSpec::Bluetooth(_) => {
+            "see that the device measures, and try the other characteristic"
+        }
         _ => "set json_pointer to where the number stands",
     }
 }
 
 fn next_lost(spec: &ThermometerSpec) -> &'static str {
     match spec {
-        ThermometerSpec::Csv(_) => "start the other program, and compare the path with where it writes",
+        ThermometerSpec::Csv(_) => {
+            "start the other program, and compare the path with where it writes"
+        }
         ThermometerSpec::Mqtt(_) => "see that the broker runs and host and port are right",
         ThermometerSpec::Bluetooth(_) => "switch it on and bring it nearer",
         _ => "see that it is switched on and in this network",
@@ -154,8 +157,12 @@ fn next_lost(spec: &ThermometerSpec) -> &'static str {
 
 fn next_silent(spec: &ThermometerSpec) -> &'static str {
     match spec {
-        ThermometerSpec::Csv(_) => "see that the other program adds rows at least every few seconds",
-        ThermometerSpec::Mqtt(_) => "compare the topic, and see that the thermometer publishes every few seconds",
+        ThermometerSpec::Csv(_) => {
+            "see that the other program adds rows at least every few seconds"
+        }
+        ThermometerSpec::Mqtt(_) => {
+            "compare the topic, and see that the thermometer publishes every few seconds"
+        }
         _ => "see that it is switched on and measures",
     }
 }

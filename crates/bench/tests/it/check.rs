@@ -27,7 +27,13 @@ async fn what_is_there_is_said_and_nothing_is_written() {
     assert_eq!(heater.state, DeviceState::Doubtful);
     assert_eq!(heater.temperature_c, Some(150.0));
     assert!(heater.found.contains("it is off"), "{}", heater.found);
-    assert!(heater.next.as_deref().expect("a doubt").contains("dead_man_s"));
+    assert!(
+        heater
+            .next
+            .as_deref()
+            .expect("a doubt")
+            .contains("dead_man_s")
+    );
     assert_eq!(camera.state, DeviceState::NotTried);
     assert!(device.take_written().is_empty(), "nothing was written");
 
@@ -51,7 +57,11 @@ async fn a_port_that_is_missing_and_lines_that_are_garbled() {
     );
     let found = check(&bench(&tables)).await;
     assert_eq!(found[0].state, DeviceState::NotUsable);
-    assert!(found[0].found.contains("cannot be opened"), "{}", found[0].found);
+    assert!(
+        found[0].found.contains("cannot be opened"),
+        "{}",
+        found[0].found
+    );
     let next = found[0].next.as_deref().expect("something to do");
     assert!(next.contains("serial port"), "{next}");
     assert_eq!(found[1].state, DeviceState::NotTried);

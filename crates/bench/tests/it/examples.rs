@@ -34,7 +34,8 @@ fn documented_bench_files_are_sound() {
 #[test]
 fn a_wrong_key_is_named() {
     const LEAST: &str = "name = \"North\"\nplaces = 3\nroom_c = 22.0\nmax_c = 300.0\n";
-    const RTU: &str = "kind = \"modbus\"\nconnection.rtu = { port = \"/dev/ttyUSB0\" }\nregister = 0\n";
+    const RTU: &str =
+        "kind = \"modbus\"\nconnection.rtu = { port = \"/dev/ttyUSB0\" }\nregister = 0\n";
     const HEATER: &str = "[heater]\nkind = \"modbus\"\nconnection.tcp = \"a:502\"\n";
     for (tables, parts) in [
         (

@@ -155,10 +155,7 @@ async fn messages_are_read_and_outages_told() {
     let first = broker
         .publish_until_heard(topic, r#"{"c":30.0}"#, &mut hearing)
         .await;
-    assert!(
-        matches!(first, ThermometerNews::Found { .. }),
-        "{first:?}"
-    );
+    assert!(matches!(first, ThermometerNews::Found { .. }), "{first:?}");
     assert_eq!(hearing.temperature().await, 30.0);
     hearing.ends().await;
 }

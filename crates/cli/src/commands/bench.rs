@@ -15,7 +15,8 @@ pub(crate) fn run(arguments: &BenchArguments, output: &Output) -> Result<(), Fai
 
 fn run_check(arguments: &BenchCheckArguments, output: &Output) -> Result<(), Failure> {
     let file = BenchFile::read(&arguments.bench).map_err(|error| {
-        Failure::of(&error).hint("docs/bench.md describes bench files; docs/bench-files has examples")
+        Failure::of(&error)
+            .hint("docs/bench.md describes bench files; docs/bench-files has examples")
     })?;
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .worker_threads(2)
