@@ -56,16 +56,22 @@ async fn the_controller_sees_what_was_asked_for() {
     assert_eq!(off.expect("off"), Accepted { setpoint_c: None });
     assert_eq!(device.take_written(), ["2=6", "0=0", "c3=true", "9=0"]);
 
-    // It was restarted between two commands: the next one gets through.
+    // Gone, and there again: told while it is gone, through when it is back.
     drop(server);
     tokio::time::sleep(Duration::from_millis(100)).await;
     let asked = Instant::now();
     let gone = heater.command(HEAT).await.expect_err("nobody there");
     assert!(asked.elapsed() < Duration::from_millis(1200));
     assert!(gone.to_string().contains("heater, unit 1"), "{gone}");
-    let (_server, _) = TcpServer::start(&device, port);
+    let (server, _) = TcpServer::start(&device, port);
     heater.command(HEAT).await.expect("there again");
     assert_eq!(device.registers().holding[&2], 5);
+
+    // Closed and there again between two commands, as controllers do with idle connections: no error.
+    drop(server);
+    tokio::time::sleep(Duration::from_millis(200)).await;
+    let (_server, _) = TcpServer::start(&device, port);
+    heater.command(HEAT).await.expect("connected anew");
 }
 
 #[tokio::test]
