@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # set-up.sh NEED...: see to it that what a make target needs is there.
-# NEED is rust, ffmpeg, node (with npm), chromium, numpy (for grading) or venv (.venv with numpy and
-# OpenCV, for benchmarks).
+# NEED is rust, ffmpeg, mosquitto (the broker that tests speak to), node (with npm), chromium, numpy
+# (for grading) or venv (.venv with numpy and OpenCV, for benchmarks).
 # Says nothing where all is there; installs Debian packages as root or through sudo without a
 # password; otherwise names the packages and stops.
 set -euo pipefail
@@ -41,6 +41,13 @@ END
 need_ffmpeg() {
     if ! command -v ffmpeg >/dev/null || ! command -v ffprobe >/dev/null; then
         install_packages ffmpeg
+    fi
+}
+
+need_mosquitto() {
+    # Debian puts it where not everybody's PATH leads.
+    if ! PATH="$PATH:/usr/sbin:/usr/local/sbin" command -v mosquitto >/dev/null; then
+        install_packages mosquitto
     fi
 }
 
@@ -87,7 +94,7 @@ need_venv() {
 
 for need in "$@"; do
     case "$need" in
-        rust | ffmpeg | node | chromium | numpy | venv) "need_$need" ;;
+        rust | ffmpeg | mosquitto | node | chromium | numpy | venv) "need_$need" ;;
         *)
             echo "set-up: unknown need: $need" >&2
             exit 2

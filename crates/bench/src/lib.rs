@@ -7,6 +7,7 @@
 
 mod bench_file;
 mod camera;
+mod check;
 mod clock;
 mod device;
 mod error;
@@ -36,6 +37,7 @@ pub use bench_file::{
     SimulatedCamera, SimulatedThermometer, SwitchRegisterSpec, SwitchSpec, ThermometerSpec,
     WordOrder, WordType, WriteFunction,
 };
+pub use check::{DeviceFinding, DeviceRole, DeviceState, check};
 pub use clock::BenchClock;
 pub use device::{
     Accepted, Camera, CameraNews, Heater, HeaterCommand, HeaterTraits, Sample, Thermometer,
@@ -44,7 +46,7 @@ pub use device::{
 pub use error::{BenchFileError, DeviceError};
 pub use open::{Connections, OpenedThermometer, open_heater, open_thermometer};
 pub use open_bench::{
-    BenchView, DeviceState, LivePicture, OpenBench, OrderError, RunOrder, SeriesPoint,
+    BenchView, DeviceHealth, LivePicture, OpenBench, OrderError, RunOrder, SeriesPoint,
 };
 pub use recorder::Recorder;
 pub use run::{
