@@ -27,7 +27,7 @@ lint:
 	cargo clippy --workspace --all-targets --locked -- -D warnings
 
 unit:
-	scripts/set-up.sh rust ffmpeg
+	scripts/set-up.sh rust ffmpeg fonts
 	if cargo nextest --version >/dev/null 2>&1; then \
 		cargo nextest run --workspace --locked --no-fail-fast; \
 	else \
