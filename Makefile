@@ -27,7 +27,11 @@ lint:
 	cargo clippy --workspace --all-targets --locked -- -D warnings
 
 unit:
+<<<<<<< HEAD
 	scripts/set-up.sh rust ffmpeg mosquitto
+=======
+	scripts/set-up.sh rust ffmpeg fonts
+>>>>>>> display
 	if cargo nextest --version >/dev/null 2>&1; then \
 		cargo nextest run --workspace --locked --no-fail-fast; \
 	else \

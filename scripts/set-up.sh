@@ -1,7 +1,12 @@
 #!/usr/bin/env bash
 # set-up.sh NEED...: see to it that what a make target needs is there.
+<<<<<<< HEAD
 # NEED is rust, ffmpeg, mosquitto (the broker that tests speak to), node (with npm), chromium, numpy
 # (for grading) or venv (.venv with numpy and OpenCV, for benchmarks).
+=======
+# NEED is rust, ffmpeg, node (with npm), fonts (open fonts from npm, which tests render displays with),
+# chromium, numpy (for grading) or venv (.venv with numpy and OpenCV, for benchmarks).
+>>>>>>> display
 # Says nothing where all is there; installs Debian packages as root or through sudo without a
 # password; otherwise names the packages and stops.
 set -euo pipefail
@@ -66,6 +71,17 @@ need_node() {
     node_is_new || npm install --silent --no-save --prefix .node node@22
 }
 
+# The fonts that crates/display renders its test displays with; any npm installs them.
+need_fonts() {
+    local folder=crates/display/tests/fonts
+    if [ "$folder/node_modules/.package-lock.json" -nt "$folder/package-lock.json" ]; then
+        return
+    fi
+    command -v npm >/dev/null || need_node
+    (cd "$folder" && npm ci --silent --no-audit --no-fund)
+    touch "$folder/node_modules/.package-lock.json"
+}
+
 need_chromium() {
     if ! command -v "${CHROMIUM:-/usr/bin/chromium}" >/dev/null; then
         install_packages chromium
@@ -94,7 +110,11 @@ need_venv() {
 
 for need in "$@"; do
     case "$need" in
+<<<<<<< HEAD
         rust | ffmpeg | mosquitto | node | chromium | numpy | venv) "need_$need" ;;
+=======
+        rust | ffmpeg | node | fonts | chromium | numpy | venv) "need_$need" ;;
+>>>>>>> display
         *)
             echo "set-up: unknown need: $need" >&2
             exit 2
