@@ -144,6 +144,7 @@ export const bench = {
   keyIn: "Key it in",
 
   keys: "Keys",
+  steer: "Steer the run",
   letters: "Letter and number keys act",
   press: {
     hold: "Hold",
