@@ -49,7 +49,7 @@ export class BenchRoom {
 
   constructor(
     readonly name: string,
-    private readonly store: Pick<Storage, "getItem" | "setItem"> = sessionStorage,
+    private readonly store: Pick<Storage, "getItem" | "setItem"> = localStorage,
     private readonly now_ms: () => number = () => Date.now(),
   ) {
     this.plan = new PlanState(name);
