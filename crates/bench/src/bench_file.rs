@@ -1,14 +1,27 @@
 //! The bench file: one TOML for each bench.
 
 mod camera;
+mod connection;
+mod devices;
+mod field;
 mod heater;
 mod limits;
 mod thermometer;
 
 pub use camera::{CameraSpec, SimulatedCamera};
-pub use heater::HeaterSpec;
+pub use connection::{
+    ModbusConnection, Parity, RegisterQuantity, RegisterTable, SerialPort, WordOrder, WordType,
+};
+pub use heater::{
+    CoilSpec, HeaterSpec, ModbusHeaterSpec, RefreshSpec, SerialHeaterSpec, SwitchRegisterSpec,
+    SwitchSpec, WriteFunction,
+};
 pub use limits::Limits;
-pub use thermometer::{SimulatedThermometer, ThermometerSpec};
+pub use thermometer::{
+    BluetoothCharacteristic, BluetoothThermometerSpec, CsvThermometerSpec, HttpThermometerSpec,
+    ModbusThermometerSpec, MqttThermometerSpec, SerialThermometerSpec, SimulatedThermometer,
+    ThermometerSpec,
+};
 
 use crate::error::BenchFileError;
 use meltrange_planning::HeatingAbility;
@@ -148,6 +161,7 @@ impl BenchFile {
         for (field, found, least, most, unit) in self.limits.ranges() {
             within(&format!("limits.{field}"), found, least, most, unit)?;
         }
+        devices::check(self).or_else(|found| wrong(&found.field, found.found, &found.expected))?;
         let simulated = [
             matches!(self.thermometer, ThermometerSpec::Simulated(_)),
             matches!(self.heater, HeaterSpec::Simulated),

@@ -10,24 +10,39 @@ mod camera;
 mod clock;
 mod device;
 mod error;
+mod heater;
+mod lines;
+mod modbus;
+mod open;
 mod open_bench;
+mod pattern;
+mod payload;
 mod recorder;
 mod rig;
 mod run;
+mod serial_port;
 mod simulated;
+mod telling;
+mod thermometer;
 mod watcher;
 
-pub use bench_file::{
-    BenchFile, CameraSpec, HeaterSpec, Limits, SimulatedCamera, SimulatedThermometer,
-    ThermometerSpec,
-};
 pub use camera::{InletError, PictureInlet, PushedCamera, pushed_camera};
+
+pub use bench_file::{
+    BenchFile, BluetoothCharacteristic, BluetoothThermometerSpec, CameraSpec, CoilSpec,
+    CsvThermometerSpec, HeaterSpec, HttpThermometerSpec, Limits, ModbusConnection,
+    ModbusHeaterSpec, ModbusThermometerSpec, MqttThermometerSpec, Parity, RefreshSpec,
+    RegisterQuantity, RegisterTable, SerialHeaterSpec, SerialPort, SerialThermometerSpec,
+    SimulatedCamera, SimulatedThermometer, SwitchRegisterSpec, SwitchSpec, ThermometerSpec,
+    WordOrder, WordType, WriteFunction,
+};
 pub use clock::BenchClock;
 pub use device::{
     Accepted, Camera, CameraNews, Heater, HeaterCommand, HeaterTraits, Sample, Thermometer,
     ThermometerNews,
 };
 pub use error::{BenchFileError, DeviceError};
+pub use open::{Connections, OpenedThermometer, open_heater, open_thermometer};
 pub use open_bench::{
     BenchView, DeviceState, LivePicture, OpenBench, OrderError, RunOrder, SeriesPoint,
 };
@@ -37,3 +52,4 @@ pub use run::{
     RateEstimate, Run, RunEvent, RunSettings, RunView, Trigger, TubeView, coach,
 };
 pub use simulated::{SimulatedBench, SimulatedFault, SimulatedFaults};
+pub use thermometer::{KeyedError, KeyedInlet, KeyedThermometer, keyed};

@@ -14,6 +14,7 @@ use crate::recorder::Recorder;
 use crate::rig::Rig;
 use crate::run::Press;
 use crate::simulated::SimulatedBench;
+use crate::thermometer::KeyedInlet;
 use actor::{Actor, Order};
 use meltrange_planning::Programme;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -46,7 +47,7 @@ pub enum OrderError {
 }
 
 /// A bench at work; cheap to clone. It is closed, heater off, when the last one is gone.
-#[derive(Debug, Clone)]
+#[derive(Clone)]
 pub struct OpenBench {
     file: Arc<BenchFile>,
     clock: BenchClock,
@@ -55,7 +56,17 @@ pub struct OpenBench {
     picture: watch::Receiver<Option<Arc<LivePicture>>>,
     series: Arc<Mutex<Vec<SeriesPoint>>>,
     pictures: Option<PictureInlet>,
+    temperatures: Option<KeyedInlet>,
     simulated: Option<SimulatedBench>,
+}
+
+impl std::fmt::Debug for OpenBench {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("OpenBench")
+            .field("file", &self.file)
+            .field("view", &self.view.borrow())
+            .finish_non_exhaustive()
+    }
 }
 
 impl OpenBench {
@@ -76,6 +87,7 @@ impl OpenBench {
         let (orders, todo) = mpsc::channel(ORDERS);
         let series = Arc::new(Mutex::new(Vec::new()));
         let pictures = rig.pictures.clone();
+        let temperatures = rig.temperatures.clone();
         let simulated = rig.simulated.clone();
         let (actor, view, picture) = Actor::begin(file.clone(), clock, rig, series.clone())?;
         tokio::spawn(actor.work(todo));
@@ -87,6 +99,7 @@ impl OpenBench {
             picture,
             series,
             pictures,
+            temperatures,
             simulated,
         })
     }
@@ -120,6 +133,20 @@ impl OpenBench {
     /// Where pictures are brought, when a browser is the camera.
     pub fn pictures(&self) -> Option<&PictureInlet> {
         self.pictures.as_ref()
+    }
+
+    /// Key a temperature in [°C].
+    ///
+    /// # Errors
+    /// [`OrderError`] when it cannot be, or the bench has a thermometer of its own.
+    pub fn key_in(&self, temperature_c: f64) -> Result<(), OrderError> {
+        let Some(inlet) = &self.temperatures else {
+            let text = "the thermometer of this bench tells its temperatures by itself";
+            return Err(OrderError::NotNow(text.into()));
+        };
+        let put = inlet.put(temperature_c, None);
+        put.map(|_| ())
+            .map_err(|error| OrderError::NotNow(error.to_string()))
     }
 
     /// The simulated bench behind it, when it is one.

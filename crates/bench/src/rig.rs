@@ -5,9 +5,11 @@ use crate::camera::{PictureInlet, pushed_camera};
 use crate::clock::BenchClock;
 use crate::device::{Camera, Heater, Thermometer};
 use crate::error::DeviceError;
+use crate::open::{Connections, open_heater, open_thermometer};
 use crate::simulated::{
     SimulatedBench, SimulatedCameraDevice, SimulatedHeater, SimulatedThermometerDevice,
 };
+use crate::thermometer::KeyedInlet;
 
 /// The devices of one bench.
 pub(crate) struct Rig {
@@ -16,6 +18,8 @@ pub(crate) struct Rig {
     pub camera: Box<dyn Camera>,
     /// Where pictures are brought, when a browser is the camera.
     pub pictures: Option<PictureInlet>,
+    /// Where temperatures are keyed in or sent, when there is no wire.
+    pub temperatures: Option<KeyedInlet>,
     /// The simulated bench, when it is one.
     pub simulated: Option<SimulatedBench>,
 }
@@ -30,16 +34,23 @@ impl Rig {
                 hint: "give thermometer and heater both kind = \"simulated\"",
             })
         };
-        let thermometer: Box<dyn Thermometer> = match &file.thermometer {
-            ThermometerSpec::Simulated(spec) => Box::new(SimulatedThermometerDevice {
-                bench: on_it()?,
-                spec: *spec,
-            }),
-            ThermometerSpec::Keyed => return Err(not_yet("thermometer")),
+        let mut connections = Connections::new();
+        let (thermometer, temperatures): (Box<dyn Thermometer>, _) = match &file.thermometer {
+            ThermometerSpec::Simulated(spec) => {
+                let device = SimulatedThermometerDevice {
+                    bench: on_it()?,
+                    spec: *spec,
+                };
+                (Box::new(device), None)
+            }
+            spec => {
+                let opened = open_thermometer(spec, &mut connections)?;
+                (opened.thermometer, opened.inlet)
+            }
         };
         let heater: Box<dyn Heater> = match &file.heater {
             HeaterSpec::Simulated => Box::new(SimulatedHeater { bench: on_it()? }),
-            HeaterSpec::ByHand => return Err(not_yet("heater")),
+            spec => open_heater(spec, &mut connections)?,
         };
         let mut pictures = None;
         let camera: Box<dyn Camera> = match &file.camera {
@@ -58,6 +69,7 @@ impl Rig {
             heater,
             camera,
             pictures,
+            temperatures,
             simulated,
         })
     }
@@ -84,12 +96,4 @@ fn simulated(file: &BenchFile, clock: BenchClock) -> Result<Option<SimulatedBenc
         found: error.to_string(),
         hint: "correct the scene in the bench file",
     })
-}
-
-fn not_yet(device: &str) -> DeviceError {
-    DeviceError::NotThere {
-        device: device.into(),
-        found: "a kind without a driver".into(),
-        hint: "use another kind",
-    }
 }

@@ -46,7 +46,7 @@ async fn blocking<T: Send + 'static>(
 }
 
 impl Book {
-    /// Begin a recording of `run`. Pictures and temperatures go to the writer, whose calls may wait
+    /// Begin a recording of `run`. Pictures and temperatures go to the writer, whose calls do not wait
     /// for the disk; then [`Book::end_recording`].
     ///
     /// # Errors
@@ -68,10 +68,11 @@ impl Book {
         blocking(move || RecordingWriter::begin(&folder, id)).await
     }
 
-    /// End a recording: its manifest is written, its digest recorded.
+    /// End a recording: its manifest is written, its digest recorded. In trouble with the disk this
+    /// waits some ten seconds for it.
     ///
     /// # Errors
-    /// [`BookError`]; the recording then is recovered when the book is opened again.
+    /// [`BookError`], as [`BookError::EndLost`] when the disk did not take everything; the recording then is recovered when the book is opened again.
     pub async fn end_recording(
         &self,
         who: PersonId,
@@ -142,6 +143,7 @@ impl Book {
                 .zip(&order.samples)
                 .map(|(place, &sample)| LoadedTube { place, sample })
                 .collect(),
+            programme: None,
             state: RunState::Ended,
             remarks: order.remarks.clone(),
         });

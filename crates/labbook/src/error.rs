@@ -112,6 +112,39 @@ pub enum BookError {
         /// File or folder.
         path: PathBuf,
     },
+    /// The disk takes nothing and there is no room left in memory.
+    #[error(
+        "{lost} is lost (pictures lost so far: {lost_pictures}): {found}, and {waits} in memory already; make room on the disk of {path}"
+    )]
+    MemoryFull {
+        /// The recording's folder.
+        path: PathBuf,
+        /// What could not be kept, e.g. "the picture at 12.5 s".
+        lost: String,
+        /// Pictures of this recording lost so far.
+        lost_pictures: u64,
+        /// How much waits, in words.
+        waits: String,
+        /// What the disk said.
+        found: String,
+    },
+    /// The disk did not take the end of a recording.
+    #[error(
+        "{path}: the disk did not take the last {pictures} pictures and {temperatures} temperatures within {waited_s} s, and they are lost; what it took before is kept: close the book and open it again when the disk is well"
+    )]
+    EndLost {
+        /// The recording's folder.
+        path: PathBuf,
+        /// How long it was tried [s].
+        waited_s: u64,
+        /// Pictures lost.
+        pictures: u64,
+        /// Temperatures lost.
+        temperatures: u64,
+        /// What the disk said last.
+        #[source]
+        source: Box<BookError>,
+    },
     /// A record that was altered.
     #[error(
         "{path}: record {seq} was altered: {source}; \"meltrange book verify\" lists all that was"
@@ -218,6 +251,22 @@ impl BookError {
                 doing,
                 source,
             },
+        }
+    }
+
+    /// What the disk said, for a sentence that goes on with what was done about it.
+    pub(crate) fn in_short(&self) -> String {
+        match self {
+            Self::DiskFull { path } => {
+                format!("there is no room left on the disk of {}", path.display())
+            }
+            Self::ReadOnly { path } => format!("{} may not be written", path.display()),
+            Self::File {
+                path,
+                doing,
+                source,
+            } => format!("{} could not be {doing} ({source})", path.display()),
+            other => other.to_string(),
         }
     }
 

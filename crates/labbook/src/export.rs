@@ -6,9 +6,11 @@ mod tables;
 use crate::book::Book;
 use crate::chain::Head;
 use crate::error::BookError;
+use crate::ids::RunId;
 use crate::query::{LONGEST_PAGE, RecordingDetail, RecordingQuery};
 use crate::records::{Entry, Record};
 use serde::Serialize;
+use std::collections::BTreeSet;
 use std::fs::{self, File};
 use std::io::{BufWriter, Write as _};
 use std::path::Path;
@@ -62,12 +64,13 @@ impl Book {
         folder: &Path,
         progress: &mut (dyn FnMut(f64) + Send),
     ) -> Result<Exported, BookError> {
-        let head = self.records(folder).await?;
+        let (head, runs) = self.records(folder).await?;
         tables::people(self, &folder.join("people.csv")).await?;
         tables::samples(self, &folder.join("samples.csv")).await?;
         let all = self.all_recordings().await?;
         tables::recordings(&folder.join("recordings.csv"), &all)?;
         tables::readings(self, &folder.join("readings.csv"), &all).await?;
+        tables::events(self, &folder.join("events.csv"), &runs).await?;
         tables::determinations(self, &folder.join("determinations.csv")).await?;
         let mut pictures = 0;
         for (number, detail) in (1_u64..).zip(&all) {
@@ -83,12 +86,14 @@ impl Book {
     }
 
     /// `records.jsonl`: a line for each record with its hash and the very text that was hashed; and
-    /// what they refer to.
-    async fn records(&self, folder: &Path) -> Result<Head, BookError> {
+    /// what they refer to. The runs in which something happened, in the order it was recorded.
+    async fn records(&self, folder: &Path) -> Result<(Head, Vec<RunId>), BookError> {
         let path = folder.join("records.jsonl");
         let written = |error| BookError::file(&path, "written", error);
         let mut out = BufWriter::new(File::create(&path).map_err(written)?);
         let mut head = Head::default();
+        let mut runs = Vec::new();
+        let mut seen = BTreeSet::new();
         loop {
             let records = self.store().after(head.seq, LONGEST_PAGE).await?;
             let Some(last) = records.last() else {
@@ -106,13 +111,18 @@ impl Book {
                 serde_json::to_writer(&mut out, &line)?;
                 out.write_all(b"\n").map_err(written)?;
                 self.attachment_of(folder, record).await?;
+                if let Entry::Event(event) = &record.entry
+                    && seen.insert(event.run)
+                {
+                    runs.push(event.run);
+                }
             }
         }
         out.into_inner()
             .map_err(|error| written(error.into_error()))?
             .sync_all()
             .map_err(written)?;
-        Ok(head)
+        Ok((head, runs))
     }
 
     async fn attachment_of(&self, folder: &Path, record: &Record) -> Result<(), BookError> {

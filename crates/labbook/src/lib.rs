@@ -19,6 +19,7 @@
 
 mod book;
 mod book_recordings;
+mod book_runs;
 mod chain;
 mod curves;
 mod digest;
@@ -53,10 +54,10 @@ pub use query::{
 };
 pub use recording::{Frames, ImportOrder, Imported, Manifest, ManifestFile, RecordingWriter};
 pub use records::{
-    Bench, Confirmation, Convention, Determination, Draft, Entry, Kind, LoadedTube, Moment,
-    Opening, Outcome, Override, Person, Preparation, Quality, QualityKind, Reader, Reading, Record,
-    Recording, RecordingEnd, RecordingSource, Remark, RemarkKind, ResultValue, Role, Run, RunState,
-    Sample, TubeEntry, TubeRef,
+    Bench, Confirmation, Convention, Determination, Draft, Entry, Event, EventKind, Kind,
+    LoadedTube, Moment, Opening, Outcome, Override, Person, Preparation, Quality, QualityKind,
+    Reader, Reading, Record, Recording, RecordingEnd, RecordingSource, Remark, RemarkKind,
+    ResultValue, Role, Run, RunState, Sample, TubeEntry, TubeRef,
 };
 pub use sample_list::{ListedSample, SAMPLE_COLUMNS, SampleListError, parse_samples};
 pub use sqlite::SqliteStore;

@@ -72,6 +72,10 @@ pub trait Store: std::fmt::Debug + Send + Sync + 'static {
     /// One run.
     async fn run(&self, id: RunId) -> Result<RunRow, BookError>;
 
+    /// What happened in a run, in the order it was recorded, each as it is said last; none for a run
+    /// that is not there.
+    async fn events(&self, run: RunId) -> Result<Vec<Record>, BookError>;
+
     /// A page of recordings, newest first.
     async fn recordings(&self, query: &RecordingQuery) -> Result<Page<RecordingRow>, BookError>;
 

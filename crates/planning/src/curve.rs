@@ -80,6 +80,7 @@ impl HeatingAbility {
 
 /// A point of a planned curve.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct PlannedPoint {
     /// From the start of the programme [min].
     pub time_min: f64,

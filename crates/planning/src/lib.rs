@@ -8,10 +8,12 @@
 //! # Ok::<(), meltrange_planning::ProgrammeError>(())
 //! ```
 
+mod cautions;
 mod curve;
 mod order;
 mod programme;
 
+pub use cautions::cautions;
 pub use curve::{HeatingAbility, PlannedPoint, planned_curve};
 pub use order::{MeasuringOrder, ScoutingOrder};
 pub use programme::{Leg, LegKind, Programme, ProgrammeError, Purpose};

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 /// A measuring programme around an expected range. Defaults: common practice, no source (start a few
 /// degrees below, soak, 1 °C/min, stop a little above, cool 20 °C below before the next load).
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(deny_unknown_fields)]
 pub struct MeasuringOrder {
     /// Expected first liquid [°C].
@@ -114,6 +115,7 @@ impl MeasuringOrder {
 
 /// One fast ramp to find out roughly where a sample melts.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(deny_unknown_fields)]
 pub struct ScoutingOrder {
     /// Where the block stands now [°C].

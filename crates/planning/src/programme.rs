@@ -14,6 +14,7 @@ const MOST_LEGS: usize = 40;
 
 /// One part of a programme.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
 pub enum Leg {
     /// To a temperature as fast as the bench can, tapering off towards it.
@@ -77,6 +78,7 @@ impl Leg {
 
 /// What a run is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Purpose {
     /// Find out roughly where it melts; the tube is discarded.
@@ -87,6 +89,7 @@ pub enum Purpose {
 
 /// The legs of one run, in order.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Programme {
     purpose: Purpose,

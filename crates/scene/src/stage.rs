@@ -6,7 +6,7 @@ use crate::course::{BlockCourse, Horizon, Trace};
 use crate::meter::{METER_STEP_S, Meter};
 use crate::spec::Scene;
 use crate::timeline::points_until;
-use crate::truth::{TubeTruth, tube_truth};
+use crate::truth::{TubeTruth, steady_looks_s, tube_truth};
 use crate::tube_spec::Content;
 use crate::view::{Picture, View, Workspace};
 
@@ -15,12 +15,13 @@ use crate::view::{Picture, View, Workspace};
 /// It draws and measures like a [`Film`](crate::Film); fed with the block temperature of one, it shows the same. What
 /// differs because the end is not known:
 /// * `programme`, `timing`, `output` and `log` of the scene are not used; the log clock starts at 0 with the stage.
-/// * Changes over the recording (`drift_px`, `exposure_drift`, `rotation_deg`, ...) are spread over 1200 s, after which
-///   drift and exposure stay within what they have reached; bubbles rise for as long from their beginning.
+/// * Changes over the recording (`drift_px`, `exposure_drift`, `rotation_deg`, ...) grow to their size within 1200 s
+///   and wander on at that size; bubbles rise for 1200 s from their beginning.
 /// * A trouble with a temperature of its own comes when the block first reaches it.
 /// * The automatic exposure is 2 s late, since it cannot look ahead.
 /// * Curves have a point every 0.25 s; between points the view is that of the last one.
-/// * Cooling changes nothing that has melted: an undercooled melt stays clear. Charring goes on as long as it is hot.
+/// * Cooling changes nothing that has melted: an undercooled melt stays clear. (In a film whose block swings, powder
+///   freezes back a little in every swing; that can move its moments by seconds.) Charring goes on as long as it is hot.
 ///
 /// # Example
 /// ```
@@ -146,14 +147,14 @@ impl Stage {
         })
     }
 
-    /// What really happened so far, place by place, measured as [`Film::truth`](crate::Film::truth) does; video times
-    /// are log times.
+    /// What really happened so far, place by place, measured as [`Film::truth`](crate::Film::truth) does, with looks at
+    /// every second second of the log clock; video times are log times. A moment that is past by a few seconds stays.
     ///
     /// Draws every tube every 2 s of what has passed, on all cores: some seconds for an hour.
     pub fn truth(&self) -> Vec<TubeTruth> {
-        let span_s = (0.0, self.time_s());
+        let looks_s = steady_looks_s(self.time_s());
         (0..self.view.tubes.len())
-            .map(|index| tube_truth(&self.view, index, &self.trace, span_s, 0.0))
+            .map(|index| tube_truth(&self.view, index, &self.trace, &looks_s, 0.0))
             .collect()
     }
 }

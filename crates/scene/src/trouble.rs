@@ -73,3 +73,37 @@ impl Swell {
         self.strength * self.cue.done(self.duration_s.max(1e-3), time_s)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_trouble_comes_when_its_temperature_is_first_reached_and_stays() {
+        let tube = TubeSpec::default();
+        let mut cue = Cue::new(None, Some(90.0), &tube);
+        for (time_s, block_c) in [(0.0, 20.0), (10.0, 89.9), (11.0, f64::NAN)] {
+            cue.watch(time_s, Celsius(block_c));
+            assert!(!cue.is_known() && cue.done(5.0, 1e9) == 0.0);
+        }
+        for (time_s, block_c) in [(12.0, 90.0), (20.0, 95.0), (30.0, 60.0), (40.0, 99.0)] {
+            cue.watch(time_s, Celsius(block_c));
+            assert_eq!(cue.start_s(), 12.0);
+        }
+        assert_eq!((cue.done(5.0, 12.0), cue.done(5.0, 17.0)), (0.0, 1.0));
+        assert!((cue.done(5.0, 14.5) - 0.5).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_time_of_its_own_goes_before_any_temperature_and_two_degrees_below_melting_is_the_rest() {
+        let tube = TubeSpec::default();
+        let mut timed = Cue::new(Some(50.0), None, &tube);
+        timed.watch(0.0, Celsius(300.0));
+        assert_eq!(timed.start_s(), 50.0);
+        let mut waiting = Cue::new(None, None, &tube);
+        waiting.watch(1.0, Celsius(tube.melts_at_c - 2.01));
+        assert!(!waiting.is_known());
+        waiting.watch(2.0, Celsius(tube.melts_at_c - 1.99));
+        assert_eq!(waiting.start_s(), 2.0);
+    }
+}

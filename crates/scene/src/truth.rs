@@ -123,14 +123,12 @@ impl Film {
         let scene = self.scene();
         let start_s = scene.log.video_start_s;
         let duration_s = self.times_s().last().copied().unwrap_or(0.0);
+        let looks_s = even_looks_s(start_s, start_s + duration_s);
         let tubes = scene
             .tubes
             .iter()
             .enumerate()
-            .map(|(index, _)| {
-                let span_s = (start_s, start_s + duration_s);
-                tube_truth(&self.view, index, &self.block, span_s, start_s)
-            })
+            .map(|(index, _)| tube_truth(&self.view, index, &self.block, &looks_s, start_s))
             .collect();
         let definition = BTreeMap::from([
             (
@@ -233,12 +231,31 @@ impl Film {
     }
 }
 
-/// Measure what really happened at one place in a span of log time; the video starts at `video_start_s`.
+/// Looks over a span, equally spaced by at most [`COARSE_S`], both ends among them.
+fn even_looks_s(from_s: f64, to_s: f64) -> Vec<f64> {
+    let steps = ((to_s - from_s) / COARSE_S).ceil().max(1.0);
+    (0..=steps as usize)
+        .map(|step| from_s + (to_s - from_s) * step as f64 / steps)
+        .collect()
+}
+
+/// Looks from 0 at multiples of [`COARSE_S`] and one at the end: they stay the same while the end moves on.
+pub(crate) fn steady_looks_s(to_s: f64) -> Vec<f64> {
+    let whole = (to_s / COARSE_S).floor() as usize;
+    let mut looks_s: Vec<f64> = (0..=whole).map(|step| step as f64 * COARSE_S).collect();
+    // Two looks at least, as for a span without length.
+    if whole == 0 || to_s > whole as f64 * COARSE_S {
+        looks_s.push(to_s);
+    }
+    looks_s
+}
+
+/// Measure what really happened at one place, by looks at rising log times; the video starts at `video_start_s`.
 pub(crate) fn tube_truth(
     view: &View,
     index: usize,
     block: &dyn BlockCourse,
-    (from_s, to_s): (f64, f64),
+    looks_s: &[f64],
     video_start_s: f64,
 ) -> TubeTruth {
     let scene = &view.scene;
@@ -264,7 +281,8 @@ pub(crate) fn tube_truth(
         range_c: None,
     };
     if let (Content::Powder, Some(tube)) = (spec.content, &view.tubes[index]) {
-        let curve = Curve::survey(tube, from_s, to_s);
+        let to_s = looks_s.last().copied().unwrap_or(0.0);
+        let curve = Curve::survey(tube, looks_s);
         let first = |level| {
             curve
                 .first_liquid(tube, level)
@@ -325,11 +343,7 @@ struct Curve {
 }
 
 impl Curve {
-    fn survey(tube: &Tube, from_s: f64, to_s: f64) -> Self {
-        let steps = ((to_s - from_s) / COARSE_S).ceil().max(1.0);
-        let times_s: Vec<f64> = (0..=steps as usize)
-            .map(|step| from_s + (to_s - from_s) * step as f64 / steps)
-            .collect();
+    fn survey(tube: &Tube, times_s: &[f64]) -> Self {
         let points: Vec<Visible> = times_s
             .par_iter()
             .map_init(Canvas::default, |canvas, &time_s| {
@@ -338,7 +352,7 @@ impl Curve {
             .collect();
         let original_px = tube.measure(&mut Canvas::default(), 0.0).column_px.max(1.0);
         Self {
-            times_s,
+            times_s: times_s.to_vec(),
             points,
             original_px,
         }

@@ -10,6 +10,7 @@ mod extract;
 mod guard;
 mod limits;
 mod live;
+mod live_benches;
 mod log_series;
 mod pictures;
 mod preview;

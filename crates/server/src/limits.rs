@@ -50,6 +50,9 @@ pub(crate) const MISSED_CHANGES: u64 = 2000;
 /// How often an idle event connection says that it is alive.
 pub(crate) const EVENT_KEEP_ALIVE: Duration = Duration::from_secs(15);
 
+/// How long a page waits for a newer picture.
+pub(crate) const PICTURE_PATIENCE: Duration = Duration::from_secs(1);
+
 /// Time between two `work` events of the same work, unless its state changed.
 pub(crate) const WORK_EVENT_SPACING: Duration = Duration::from_millis(200);
 

@@ -1,5 +1,6 @@
 //! What all requests share.
 
+use crate::live_benches::LiveBenches;
 use crate::pictures::OpenPictures;
 use crate::uploads::Uploads;
 use crate::work::Works;
@@ -24,6 +25,7 @@ struct Shared {
     uploads: Uploads,
     works: Works,
     pictures: OpenPictures,
+    live: LiveBenches,
     /// Whose eyes saw an opinion on which recording since the program began.
     shown: Mutex<BTreeSet<(PersonId, RecordingId)>>,
     closing: watch::Sender<bool>,
@@ -36,12 +38,14 @@ impl AppState {
     /// When the folder for files that are sent cannot be made in the book's folder.
     pub fn new(book: Book) -> Result<Self, meltrange_labbook::BookError> {
         let uploads = Uploads::in_book(book.folder())?;
+        let live = LiveBenches::in_book(book.folder());
         let (works, orders) = Works::new();
         let state = Self(Arc::new(Shared {
             book,
             uploads,
             works,
             pictures: OpenPictures::default(),
+            live,
             shown: Mutex::default(),
             closing: watch::Sender::new(false),
         }));
@@ -71,6 +75,11 @@ impl AppState {
         &self.0.pictures
     }
 
+    /// Benches at work.
+    pub(crate) fn live(&self) -> &LiveBenches {
+        &self.0.live
+    }
+
     /// Remember that this person saw an opinion on this recording.
     pub(crate) fn remember_shown(&self, person: PersonId, recording: RecordingId) {
         locked(&self.0.shown).insert((person, recording));
@@ -83,6 +92,7 @@ impl AppState {
 
     /// End event streams and take no more work.
     pub fn close(&self) {
+        self.0.live.close_all();
         self.0.closing.send_replace(true);
     }
 

@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 /// A bench as it is now.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct BenchView {
     /// Bench clock [s].
     pub time_s: f64,
@@ -33,6 +34,7 @@ pub struct BenchView {
 
 /// How a device is.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(tag = "state", rename_all = "snake_case")]
 pub enum DeviceState {
     /// It has not told anything yet.
@@ -64,6 +66,7 @@ pub struct LivePicture {
 
 /// A point of a run's curves.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct SeriesPoint {
     /// From the start of the run [s].
     pub time_s: f64,

@@ -15,6 +15,7 @@ const TOO_FAST: f64 = 1.5;
 
 /// What to do with the knob.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Advice {
     /// Turn it up.
@@ -29,6 +30,7 @@ pub enum Advice {
 
 /// What the coach says.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Coaching {
     /// What to do.
     pub advice: Advice,

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 
 /// Something that happened.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct RunEvent {
     /// From the start of the run [s].
     pub time_s: f64,
@@ -16,6 +17,7 @@ pub struct RunEvent {
 
 /// What kind of thing happened.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Happening {
     /// A leg began.
@@ -40,6 +42,7 @@ pub enum Happening {
 
 /// What can be wrong.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Fault {
     /// Above the bench's limit.

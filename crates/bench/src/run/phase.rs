@@ -4,6 +4,7 @@ use serde::Serialize;
 
 /// How far a run is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Phase {
     /// Its legs are gone through.

@@ -8,6 +8,7 @@ use serde::Serialize;
 
 /// A run as it is now.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct RunView {
     /// From its start [s].
     pub time_s: f64,
@@ -45,6 +46,7 @@ pub struct RunView {
 
 /// Something that is wrong.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct ActiveFault {
     /// What.
     pub fault: Fault,
@@ -54,6 +56,7 @@ pub struct ActiveFault {
 
 /// What one tube looks like, told as the pictures come; may be taken back.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct TubeView {
     /// 1.. from left to right.
     pub place: usize,
@@ -73,6 +76,7 @@ pub struct TubeView {
 
 /// What a tube looks like.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Look {
     /// No powder.
@@ -95,6 +99,7 @@ pub enum Look {
 
 /// A moment that the person marked.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Mark {
     /// 1.. from left to right.
     pub place: u8,
@@ -110,6 +115,7 @@ pub struct Mark {
 
 /// Which moment.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum MarkedMoment {
     /// 1 % of the column liquid.

@@ -6,6 +6,7 @@ use std::sync::atomic::{AtomicU32, Ordering};
 
 /// Something to go wrong.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(rename_all = "snake_case")]
 #[repr(u8)]
 pub enum SimulatedFault {

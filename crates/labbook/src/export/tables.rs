@@ -3,10 +3,12 @@
 
 use crate::book::Book;
 use crate::error::BookError;
+use crate::ids::{PersonId, RunId};
 use crate::query::{
-    DecisionKind, LONGEST_PAGE, Moments, RecordingDetail, SampleOrder, SampleQuery, SampleRow,
+    DecisionKind, LONGEST_PAGE, Moments, PersonRow, RecordingDetail, SampleOrder, SampleQuery,
+    SampleRow,
 };
-use crate::records::{Moment, Reader, ResultValue};
+use crate::records::{Entry, Moment, Reader, ResultValue};
 use std::fs::File;
 use std::path::Path;
 
@@ -57,6 +59,35 @@ pub(super) async fn people(book: &Book, path: &Path) -> Result<(), BookError> {
     table.end()
 }
 
+fn name_of(people: &[PersonRow], id: PersonId) -> String {
+    let found = people.iter().find(|row| row.id == id);
+    found.map_or_else(|| id.to_string(), |row| row.name.clone())
+}
+
+/// What happened in `runs`, run by run.
+pub(super) async fn events(book: &Book, path: &Path, runs: &[RunId]) -> Result<(), BookError> {
+    let people = book.store().people().await?;
+    let mut table = Table::begin(path, &["run", "time_s", "what", "text", "person", "when"])?;
+    for &run in runs {
+        for record in book.store().events(run).await? {
+            let Entry::Event(event) = record.entry else {
+                continue;
+            };
+            table.row(vec![
+                run.to_string(),
+                event.time_s.to_string(),
+                event.what.name().into(),
+                event.text,
+                record
+                    .who
+                    .map_or_else(String::new, |who| name_of(&people, who)),
+                record.when.to_string(),
+            ])?;
+        }
+    }
+    table.end()
+}
+
 async fn all_samples(book: &Book) -> Result<Vec<SampleRow>, BookError> {
     let mut all = Vec::new();
     loop {
@@ -93,8 +124,7 @@ pub(super) async fn samples(book: &Book, path: &Path) -> Result<(), BookError> {
     ];
     let mut table = Table::begin(path, &columns)?;
     for row in all_samples(book).await? {
-        let crate::records::Entry::Sample(sample) = book.store().latest(row.id.into()).await?.entry
-        else {
+        let Entry::Sample(sample) = book.store().latest(row.id.into()).await?.entry else {
             continue;
         };
         let yes_no = |noted: Option<bool>| match noted {
@@ -219,10 +249,7 @@ pub(super) async fn readings(
         "reason",
     ];
     let people = book.store().people().await?;
-    let name = |id| {
-        let found = people.iter().find(|row| row.id == id);
-        found.map_or_else(|| id.to_string(), |row| row.name.clone())
-    };
+    let name = |id| name_of(&people, id);
     let mut table = Table::begin(path, &columns)?;
     for detail in all {
         for reading in &detail.readings {

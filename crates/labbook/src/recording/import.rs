@@ -1,7 +1,8 @@
 //! A recording from elsewhere: a video or a folder of pictures, and a temperature log, kept as they are.
 
+use super::frame_file::FrameFile;
 use super::manifest::sync_folder;
-use super::writer::{FrameFile, check_picture};
+use super::writer::check_picture;
 use super::{LOG, Manifest, summary};
 use crate::digest::{Digest, Running};
 use crate::error::BookError;

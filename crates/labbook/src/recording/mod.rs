@@ -9,12 +9,15 @@
 //!               pictures/         of a video, to look at: made from it, made again at any time
 //! ```
 
+mod disk;
+mod frame_file;
 mod frames;
 mod import;
 mod index;
 mod manifest;
 mod pictures;
 mod recover;
+mod waiting;
 mod writer;
 
 pub use frames::Frames;

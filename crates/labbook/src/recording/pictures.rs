@@ -3,7 +3,7 @@
 //! They are made from the video that is kept, at its own times, and count for nothing else: the
 //! engine reads the video, the manifest does not name them, and they can be made again.
 
-use super::writer::FrameFile;
+use super::frame_file::FrameFile;
 use super::{PICTURES, manifest, video_in};
 use crate::error::BookError;
 use crate::ids::RecordingId;

@@ -4,6 +4,7 @@ use super::{Entry, Kind, Moment, RunState, TubeEntry};
 use crate::error::BookError;
 use crate::ids::SubjectId;
 use crate::text;
+use meltrange_planning::Programme;
 
 /// Most places a bench can have; what the reading engine can follow.
 const MOST_PLACES: u8 = 3;
@@ -50,7 +51,12 @@ pub(crate) fn entry(entry: &Entry) -> Result<(), BookError> {
         }
         Entry::Run(run) => {
             text::optional("run.remarks", run.remarks.as_deref())?;
-            places("run.load", run.load.iter().map(|tube| tube.place))
+            places("run.load", run.load.iter().map(|tube| tube.place))?;
+            run.programme.as_ref().map_or(Ok(()), programme)
+        }
+        Entry::Event(event) => {
+            finite("event.time_s", event.time_s)?;
+            text::long("event.text", &event.text)
         }
         Entry::Recording(recording) => match &recording.source {
             super::RecordingSource::Camera => Ok(()),
@@ -124,6 +130,7 @@ pub(crate) fn references(entry: &Entry) -> Vec<(Kind, SubjectId)> {
                     .filter_map(|tube| Some((Kind::Sample, tube.sample?.into()))),
             )
             .collect(),
+        Entry::Event(event) => vec![(Kind::Run, event.run.into())],
         Entry::Recording(recording) => vec![(Kind::Run, recording.run.into())],
         Entry::Reading(reading) => {
             let mut all = vec![(Kind::Recording, reading.recording.into())];
@@ -159,6 +166,18 @@ pub(crate) fn unique_name(entry: &Entry) -> Option<(&'static str, &str)> {
         Entry::Bench(bench) => Some(("bench.name", &bench.name)),
         _ => None,
     }
+}
+
+/// One that was read from outside was not checked when it was made. What the bench can reach is the
+/// bench's to say.
+fn programme(programme: &Programme) -> Result<(), BookError> {
+    Programme::new(programme.purpose(), programme.legs().to_vec(), f64::MAX)
+        .map(|_| ())
+        .map_err(|error| BookError::Field {
+            field: "run.programme",
+            found: format!("no programme: {error}"),
+            expected: "1 to 40 legs that follow, each within what can be heated",
+        })
 }
 
 fn tube(tube: &TubeEntry) -> Result<(), BookError> {

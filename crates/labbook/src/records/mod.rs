@@ -4,6 +4,7 @@ mod bench;
 pub(crate) mod check;
 mod decision;
 mod determination;
+mod event;
 mod person;
 mod reading;
 mod recording;
@@ -13,6 +14,7 @@ mod sample;
 pub use bench::Bench;
 pub use decision::{Confirmation, Override};
 pub use determination::{Convention, Determination, ResultValue, TubeRef};
+pub use event::{Event, EventKind};
 pub use person::{Person, Role};
 pub use reading::{
     Moment, Outcome, Quality, QualityKind, Reader, Reading, Remark, RemarkKind, TubeEntry,
@@ -49,6 +51,8 @@ pub enum Entry {
     Bench(Bench),
     /// A heating of one load.
     Run(Run),
+    /// Something that happened in a run.
+    Event(Event),
     /// Pictures and temperatures of one run.
     Recording(Recording),
     /// First liquid and last crystal of the tubes of one recording.
@@ -71,6 +75,7 @@ pub enum Kind {
     Sample,
     Bench,
     Run,
+    Event,
     Recording,
     Reading,
     Confirmation,
@@ -80,12 +85,13 @@ pub enum Kind {
 
 impl Kind {
     /// All of them.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::Opening,
         Self::Person,
         Self::Sample,
         Self::Bench,
         Self::Run,
+        Self::Event,
         Self::Recording,
         Self::Reading,
         Self::Confirmation,
@@ -101,6 +107,7 @@ impl Kind {
             Self::Sample => "sample",
             Self::Bench => "bench",
             Self::Run => "run",
+            Self::Event => "event",
             Self::Recording => "recording",
             Self::Reading => "reading",
             Self::Confirmation => "confirmation",
@@ -124,6 +131,7 @@ impl Entry {
             Self::Sample(_) => Kind::Sample,
             Self::Bench(_) => Kind::Bench,
             Self::Run(_) => Kind::Run,
+            Self::Event(_) => Kind::Event,
             Self::Recording(_) => Kind::Recording,
             Self::Reading(_) => Kind::Reading,
             Self::Confirmation(_) => Kind::Confirmation,
@@ -149,6 +157,7 @@ entries!(
     Sample,
     Bench,
     Run,
+    Event,
     Recording,
     Reading,
     Confirmation,

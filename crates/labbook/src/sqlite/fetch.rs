@@ -21,7 +21,7 @@ pub(super) fn checked(path: &Path, (seq, hash, content): RawRecord) -> Result<Re
     })
 }
 
-fn all_checked(path: &Path, rows: Vec<RawRecord>) -> Result<Vec<Record>, BookError> {
+pub(super) fn all_checked(path: &Path, rows: Vec<RawRecord>) -> Result<Vec<Record>, BookError> {
     rows.into_iter().map(|row| checked(path, row)).collect()
 }
 

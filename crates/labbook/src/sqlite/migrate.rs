@@ -7,11 +7,14 @@ use sqlx::migrate::{MigrateError, Migration, MigrationType, Migrator};
 use std::path::Path;
 
 /// Each step from one form to the next. A released step is never edited: a new one is added.
-const STEPS: [(i64, &str, &str); 1] = [(
-    1,
-    "records and state",
-    include_str!("migrations/0001_records_and_state.sql"),
-)];
+const STEPS: [(i64, &str, &str); 2] = [
+    (
+        1,
+        "records and state",
+        include_str!("migrations/0001_records_and_state.sql"),
+    ),
+    (2, "events", include_str!("migrations/0002_events.sql")),
+];
 
 /// The newest form this program knows.
 pub(crate) const NEWEST_FORM: i64 = STEPS[STEPS.len() - 1].0;
@@ -19,10 +22,11 @@ pub(crate) const NEWEST_FORM: i64 = STEPS[STEPS.len() - 1].0;
 /// "mrlb" in the header of the file, for programs that tell files apart.
 const APPLICATION_ID: i64 = 0x6d72_6c62;
 
-fn migrator() -> Migrator {
+fn migrator(form: i64) -> Migrator {
     Migrator::with_migrations(
         STEPS
             .into_iter()
+            .filter(|(version, ..)| *version <= form)
             .map(|(version, name, sql)| {
                 Migration::new(
                     version,
@@ -56,6 +60,16 @@ pub(crate) async fn migrate(
     path: &Path,
     mode: Mode,
 ) -> Result<(), BookError> {
+    migrate_to(connection, path, mode, NEWEST_FORM).await
+}
+
+/// Bring a database to `form`: an older book is compared with an empty one of its own form.
+pub(crate) async fn migrate_to(
+    connection: &mut Connection,
+    path: &Path,
+    mode: Mode,
+    to_form: i64,
+) -> Result<(), BookError> {
     let failed = |source| BookError::database(path, source);
     let form = form_of(connection).await.map_err(failed)?;
     match (form, mode) {
@@ -87,7 +101,7 @@ pub(crate) async fn migrate(
         }
         (Some(_), Mode::Write | Mode::Create) => {}
     }
-    migrator()
+    migrator(to_form)
         .run(&mut *connection)
         .await
         .map_err(|error| match error {

@@ -2,6 +2,7 @@
 
 mod append;
 mod check;
+mod events;
 mod fetch;
 mod lists;
 mod migrate;
@@ -11,7 +12,7 @@ mod recordings;
 mod samples;
 mod today;
 
-pub(crate) use migrate::{NEWEST_FORM, form_of, migrate};
+pub(crate) use migrate::{NEWEST_FORM, form_of, migrate, migrate_to};
 pub(crate) use project::project;
 
 use crate::chain::Head;
@@ -185,6 +186,11 @@ impl Store for SqliteStore {
     async fn run(&self, id: RunId) -> Result<RunRow, BookError> {
         let mut view = self.view().await?;
         recordings::run(&mut view, &self.path, id).await
+    }
+
+    async fn events(&self, run: RunId) -> Result<Vec<Record>, BookError> {
+        let mut view = self.view().await?;
+        events::of_run(&mut view, &self.path, run).await
     }
 
     async fn recordings(&self, query: &RecordingQuery) -> Result<Page<RecordingRow>, BookError> {

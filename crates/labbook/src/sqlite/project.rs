@@ -4,8 +4,8 @@
 use super::Connection;
 use crate::ids::{ReadingId, RunId, SampleId};
 use crate::records::{
-    Bench, Determination, Entry, LoadedTube, Person, Reader, Reading, Record, Recording, Run,
-    RunState, Sample,
+    Bench, Determination, Entry, Event, LoadedTube, Person, Reader, Reading, Record, Recording,
+    Run, Sample,
 };
 use crate::text;
 
@@ -20,6 +20,7 @@ pub(crate) async fn project(
         Entry::Bench(entry) => bench(connection, record, entry).await,
         Entry::Sample(entry) => sample(connection, record, entry).await,
         Entry::Run(entry) => run(connection, record, entry).await,
+        Entry::Event(entry) => event(connection, record, entry).await,
         Entry::Recording(entry) => recording(connection, record, entry).await,
         Entry::Reading(entry) => reading(connection, record, entry).await,
         Entry::Confirmation(entry) => {
@@ -118,11 +119,6 @@ async fn run(connection: &mut Connection, record: &Record, entry: &Run) -> Resul
             .bind(&subject)
             .fetch_all(&mut *connection)
             .await?;
-    let state = match entry.state {
-        RunState::UnderWay => "under_way",
-        RunState::Ended => "ended",
-        RunState::Broken => "broken",
-    };
     sqlx::query(
         "INSERT INTO run (first, subject, record, begun, state) VALUES (?1, ?2, ?1, ?3, ?4)
          ON CONFLICT (subject) DO UPDATE SET record = excluded.record, state = excluded.state",
@@ -130,7 +126,7 @@ async fn run(connection: &mut Connection, record: &Record, entry: &Run) -> Resul
     .bind(number(record))
     .bind(&subject)
     .bind(record.when.to_string())
-    .bind(state)
+    .bind(entry.state.name())
     .execute(&mut *connection)
     .await?;
     sqlx::query("DELETE FROM run_tube WHERE run = ?")
@@ -152,6 +148,23 @@ async fn run(connection: &mut Connection, record: &Record, entry: &Run) -> Resul
     for sample in before.into_iter().chain(now) {
         refresh_sample(connection, &sample).await?;
     }
+    Ok(())
+}
+
+async fn event(
+    connection: &mut Connection,
+    record: &Record,
+    entry: &Event,
+) -> Result<(), sqlx::Error> {
+    sqlx::query(
+        "INSERT INTO event (first, subject, record, run) VALUES (?1, ?2, ?1, ?3)
+         ON CONFLICT (subject) DO UPDATE SET record = excluded.record, run = excluded.run",
+    )
+    .bind(number(record))
+    .bind(record.subject.to_string())
+    .bind(entry.run.to_string())
+    .execute(connection)
+    .await?;
     Ok(())
 }
 

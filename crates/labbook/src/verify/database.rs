@@ -6,19 +6,20 @@ use crate::digest::Digest;
 use crate::error::BookError;
 use crate::ids::{RecordId, RecordingId, SubjectId};
 use crate::records::{Entry, Kind, Record, Recording};
-use crate::sqlite::{Mode, NEWEST_FORM, form_of, migrate, project};
+use crate::sqlite::{Mode, NEWEST_FORM, form_of, migrate_to, project};
 use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection};
 use sqlx::{AssertSqlSafe, ConnectOptions as _, Row as _};
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::path::Path;
 
 /// Tables that are made from the records, with the columns that put their rows in order.
-const STATE: [(&str, &str); 10] = [
+const STATE: [(&str, &str); 11] = [
     ("person", "first"),
     ("bench", "first"),
     ("sample", "first"),
     ("run", "first"),
     ("run_tube", "run, place"),
+    ("event", "first"),
     ("recording", "first"),
     ("reading", "first"),
     ("reading_tube", "reading, place"),
@@ -55,7 +56,7 @@ pub(super) async fn look(
     findings: &mut Findings,
     seen: &mut Seen,
 ) -> Result<(), BookError> {
-    match form_of(connection).await {
+    let form = match form_of(connection).await {
         Ok(Some(found)) if found > NEWEST_FORM => {
             return Err(BookError::Newer {
                 path: path.into(),
@@ -63,11 +64,18 @@ pub(super) async fn look(
                 known: NEWEST_FORM,
             });
         }
-        Ok(Some(_)) => {}
-        Ok(None) => findings.add(Place::Database, "holds no tables of a lab book"),
-        Err(error) => findings.add(Place::Database, unreadable(&error)),
-    }
-    let mut replay = replay(path).await?;
+        // A book that this version did not open yet is as its own version made it.
+        Ok(Some(found)) if found > 0 => found,
+        Ok(_) => {
+            findings.add(Place::Database, "holds no tables of a lab book");
+            NEWEST_FORM
+        }
+        Err(error) => {
+            findings.add(Place::Database, unreadable(&error));
+            NEWEST_FORM
+        }
+    };
+    let mut replay = replay(path, form).await?;
     // Records first: the first bad one is to be named first.
     records(connection, &mut replay, path, findings, seen).await?;
     attachments(connection, findings, seen).await;
@@ -89,14 +97,14 @@ pub(super) async fn look(
     Ok(())
 }
 
-/// An empty book in memory, to play the records into.
-async fn replay(path: &Path) -> Result<SqliteConnection, BookError> {
+/// An empty book of this form in memory, to play the records into.
+async fn replay(path: &Path, form: i64) -> Result<SqliteConnection, BookError> {
     let mut replay = SqliteConnectOptions::new()
         .in_memory(true)
         .connect()
         .await
         .map_err(|source| BookError::database(path, source))?;
-    migrate(&mut replay, path, Mode::Create).await?;
+    migrate_to(&mut replay, path, Mode::Create, form).await?;
     Ok(replay)
 }
 
@@ -420,6 +428,10 @@ async fn compare(
         .fetch_all(&mut *replay)
         .await
         .map_err(failed)?;
+    if columns.is_empty() {
+        // A form older than this table.
+        return Ok(());
+    }
     // When and how fast a step was taken differs from book to book.
     let columns: Vec<String> = columns
         .iter()

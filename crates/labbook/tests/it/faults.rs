@@ -61,10 +61,10 @@ fn what_is_no_book_is_refused_and_left_alone() {
 }
 
 /// A file system of 1 MiB; none where this process may not mount one.
-struct SmallDisk<'a>(&'a Path);
+pub struct SmallDisk<'a>(&'a Path);
 
 impl<'a> SmallDisk<'a> {
-    fn mount(place: &'a Path) -> Option<Self> {
+    pub fn mount(place: &'a Path) -> Option<Self> {
         std::fs::create_dir(place).expect("there is room");
         let mounted = Command::new("mount")
             .args(["-t", "tmpfs", "-o", "size=1m", "tmpfs"])
@@ -76,7 +76,7 @@ impl<'a> SmallDisk<'a> {
             .then_some(Self(place))
     }
 
-    fn remount(&self, how: &str) {
+    pub fn remount(&self, how: &str) {
         let done = Command::new("mount")
             .args(["-o", &format!("remount,{how}")])
             .arg(self.0)
@@ -93,7 +93,7 @@ impl Drop for SmallDisk<'_> {
     }
 }
 
-fn skipped() {
+pub fn skipped() {
     use std::io::Write as _;
     let _ = writeln!(
         std::io::stderr(),

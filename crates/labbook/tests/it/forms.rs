@@ -1,7 +1,8 @@
 //! Books of every released form open; those of a later one are refused.
 
-use crate::workshop::{add, new_book, room, sample, verdict, wait};
-use meltrange_labbook::{Access, Book, BookError, SampleQuery};
+use crate::workshop::{add, new_book, room, run_under_way, sample, verdict, wait};
+use meltrange_labbook::{Access, Book, BookError, Entry, EventKind, RunState, SampleQuery};
+use meltrange_planning::{Leg, LegKind, Purpose};
 use sqlx::{AssertSqlSafe, Connection as _, SqliteConnection};
 use std::path::Path;
 
@@ -10,21 +11,43 @@ async fn shell(place: &Path) -> SqliteConnection {
     SqliteConnection::connect(&url).await.expect("a database")
 }
 
-/// A dump of a book of form 1 with one sample, made by the release that introduced it.
+/// Dumps of books, each made by the first version that wrote its form.
 const FORM_1: &str = include_str!("../forms/form_1.sql");
+const FORM_2: &str = include_str!("../forms/form_2.sql");
+
+/// Put a dump where a book is.
+async fn restore(place: &Path, dump: &str) {
+    std::fs::create_dir_all(place.join("recordings")).expect("there is room");
+    let mut old = shell(place).await;
+    sqlx::raw_sql(AssertSqlSafe(dump.to_owned()))
+        .execute(&mut old)
+        .await
+        .expect("a dump");
+    old.close().await.expect("closed");
+}
+
+async fn form(place: &Path) -> i64 {
+    let mut shell = shell(place).await;
+    let form = sqlx::query_scalar("SELECT max(version) FROM _sqlx_migrations")
+        .fetch_one(&mut shell)
+        .await
+        .expect("a form");
+    shell.close().await.expect("closed");
+    form
+}
 
 #[test]
-fn a_book_of_form_1_opens_and_verifies() {
+fn a_book_of_form_1_is_brought_up_to_date_and_takes_events() {
     let (_room, place) = room();
-    std::fs::create_dir_all(place.join("recordings")).expect("there is room");
     wait(async {
-        let mut old = shell(&place).await;
-        sqlx::raw_sql(AssertSqlSafe(FORM_1.to_owned()))
-            .execute(&mut old)
-            .await
-            .expect("a dump");
-        old.close().await.expect("closed");
+        restore(&place, FORM_1).await;
+        // Sound before this version has touched it, and not touched by being looked at.
+        let found = verdict(&place).await;
+        assert!(found.sound(), "{:?}", found.findings);
+        assert_eq!((found.records, form(&place).await), (3, 1));
+        let before = found.head;
         let book = Book::open(&place, Access::Write).await.expect("a book");
+        assert_eq!(book.store().head().await.expect("readable"), before);
         let page = book.store().samples(&SampleQuery::default()).await;
         let rows = page.expect("readable").rows;
         assert_eq!(rows.len(), 1);
@@ -32,10 +55,78 @@ fn a_book_of_form_1_opens_and_verifies() {
         assert_eq!(rows[0].expected_substance.as_deref(), Some("acetanilide"));
         let who = book.store().people().await.expect("readable")[0].id;
         add(&book, who, sample("U-2", "urea")).await;
+        let run = book.begin_run(who, run_under_way(&[])).await.expect("kept");
+        let happened = vec![(0.0, EventKind::Leg, "approach".to_owned())];
+        book.record_events(who, run, happened).await.expect("kept");
+        assert_eq!(book.store().events(run).await.expect("readable").len(), 1);
         book.close().await;
         let found = verdict(&place).await;
         assert!(found.sound(), "{:?}", found.findings);
-        assert_eq!(found.records, 4);
+        assert_eq!((found.records, form(&place).await), (6, 2));
+    });
+}
+
+#[test]
+fn a_book_of_form_2_opens_and_verifies() {
+    let (_room, place) = room();
+    wait(async {
+        restore(&place, FORM_2).await;
+        let found = verdict(&place).await;
+        assert!(found.sound(), "{:?}", found.findings);
+        let book = Book::open(&place, Access::Write).await.expect("a book");
+        let records = book.store().after(0, 100).await.expect("readable");
+        let run = records
+            .iter()
+            .find_map(|record| match &record.entry {
+                Entry::Run(run) if run.state == RunState::Ended => Some((record.subject, run)),
+                _ => None,
+            })
+            .expect("it has a run");
+        let programme = run.1.programme.as_ref().expect("with a programme");
+        assert_eq!(programme.purpose(), Purpose::Measuring);
+        let kinds: Vec<LegKind> = programme.legs().iter().map(Leg::kind).collect();
+        assert_eq!(kinds.first(), Some(&LegKind::Approach));
+        assert!(kinds.contains(&LegKind::Scan), "{kinds:?}");
+        let events = book.store().events(run.0.into()).await.expect("readable");
+        let said: Vec<(f64, EventKind)> = events
+            .iter()
+            .filter_map(|record| match &record.entry {
+                Entry::Event(event) => Some((event.time_s, event.what)),
+                _ => None,
+            })
+            .collect();
+        let expected = [
+            (0.0, EventKind::Leg),
+            (412.5, EventKind::Called),
+            (413.25, EventKind::Marked),
+        ];
+        assert_eq!(said, expected);
+        book.close().await;
+        let found = verdict(&place).await;
+        assert!(found.sound(), "{:?}", found.findings);
+    });
+}
+
+#[test]
+fn an_event_listed_under_another_run_is_found() {
+    let (_room, place) = room();
+    wait(async {
+        restore(&place, FORM_2).await;
+        let mut shell = shell(&place).await;
+        sqlx::query(
+            "UPDATE event SET run = 'another' WHERE first = (SELECT max(first) FROM event)",
+        )
+        .execute(&mut shell)
+        .await
+        .expect("nothing stands in the way of it");
+        shell.close().await.expect("closed");
+        let found = verdict(&place).await;
+        let said: Vec<String> = found.findings.iter().map(ToString::to_string).collect();
+        assert!(
+            said.iter()
+                .any(|line| line.starts_with("book.sqlite, table event: row 3 is")),
+            "{said:?}"
+        );
     });
 }
 

@@ -6,4 +6,6 @@ mod flips;
 mod forms;
 mod recordings;
 mod store;
+#[cfg(unix)]
+mod trouble;
 mod workshop;

@@ -1,13 +1,15 @@
 //! What every store must do, asked through the interface alone.
 
 use crate::workshop::{
-    add, engine_reading, moment, new_book, recorded, room, sample, supervisor, wait,
+    add, engine_reading, moment, new_book, recorded, room, run_under_way, sample, supervisor,
+    verdict, wait,
 };
 use meltrange_labbook::{
     Access, Bench, Book, BookError, Confirmation, Convention, DecisionKind, Determination, Draft,
-    Outcome, Override, RecordingQuery, RecordingState, SampleId, SampleOrder, SampleQuery,
-    Standing, TubeRef, When,
+    Event, EventKind, Outcome, Override, RecordingQuery, RecordingState, Run, RunId, RunState,
+    SampleId, SampleOrder, SampleQuery, Standing, TubeRef, When,
 };
+use meltrange_planning::{MeasuringOrder, Programme};
 
 #[test]
 fn what_was_recorded_is_there_after_opening_again() {
@@ -270,5 +272,147 @@ fn listeners_hear_of_changes_in_order() {
         }
         let missed = book.store().after(2, 10).await.expect("readable");
         assert_eq!(missed, records);
+    });
+}
+
+#[test]
+fn what_happens_in_a_run_is_kept_in_order_and_exported() {
+    let (room, place) = room();
+    wait(async {
+        let (book, who) = new_book(&place).await;
+        let order = MeasuringOrder::around(113.0, 115.0);
+        let programme = Programme::measuring(&order, 300.0).expect("in order");
+        let run = Run {
+            programme: Some(programme.clone()),
+            ..run_under_way(&[])
+        };
+        let one = book.begin_run(who, run).await.expect("kept");
+        let other = book.begin_run(who, run_under_way(&[])).await.expect("kept");
+        let detail = book.store().run(one).await.expect("there").run;
+        assert_eq!(detail.programme, Some(programme));
+        assert_eq!(detail.state, RunState::UnderWay);
+        let happened = |time_s, what, text: &str| (time_s, what, text.to_owned());
+        let first = vec![
+            happened(0.0, EventKind::Leg, "approach to 108 °C"),
+            happened(
+                61.5,
+                EventKind::Marked,
+                "tube 1: first liquid, \"sweating\"",
+            ),
+        ];
+        let first = book.record_events(who, one, first).await.expect("kept");
+        book.record_events(who, other, vec![happened(3.0, EventKind::Doubt, "dark")])
+            .await
+            .expect("kept");
+        // The clock of a run is its own: what was called later may lie earlier.
+        let second = vec![happened(60.25, EventKind::Called, "tube 1: first liquid")];
+        let second = book.record_events(who, one, second).await.expect("kept");
+        let kept = book.store().events(one).await.expect("readable");
+        assert_eq!(kept, [first.as_slice(), second.as_slice()].concat());
+        // Said anew, it keeps its place.
+        let marked = Event {
+            run: one,
+            time_s: 61.5,
+            what: EventKind::Marked,
+            text: "tube 2: first liquid".into(),
+        };
+        let draft =
+            Draft::revision(first[1].subject, first[1].id, marked).because("the wrong tube");
+        let anew = book.append(who, vec![draft]).await.expect("latest");
+        let kept = book.store().events(one).await.expect("readable");
+        assert_eq!(kept, [&first[..1], &anew[..], &second[..]].concat());
+        assert_eq!(book.store().events(other).await.expect("readable").len(), 1);
+        let nowhere = book.store().events(RunId::new()).await;
+        assert_eq!(nowhere.expect("readable"), []);
+
+        let target = room.path().join("export");
+        book.export(&target, &mut |_| ())
+            .await
+            .expect("there is room");
+        let table = std::fs::read_to_string(target.join("events.csv")).expect("there");
+        let lines: Vec<&str> = table.lines().collect();
+        assert_eq!(lines[0], "run,time_s,what,text,person,when");
+        assert_eq!(lines.len(), 5, "{table}");
+        assert_eq!(
+            lines[1],
+            format!("{one},0,leg,approach to 108 °C,R. Amsel,{}", first[0].when)
+        );
+        assert!(
+            lines[2].starts_with(&format!("{one},61.5,marked,tube 2")),
+            "{table}"
+        );
+        book.close().await;
+        let found = verdict(&place).await;
+        assert!(found.sound(), "{:?}", found.findings);
+    });
+}
+
+#[test]
+fn events_that_cannot_be_are_refused_whole() {
+    let (_room, place) = room();
+    wait(async {
+        let (book, who) = new_book(&place).await;
+        let run = book.begin_run(who, run_under_way(&[])).await.expect("kept");
+        let good = || (1.0, EventKind::Leg, "soak".to_owned());
+        for bad in [
+            (f64::NAN, EventKind::Leg, "soak".to_owned()),
+            (f64::INFINITY, EventKind::Leg, "soak".to_owned()),
+            (2.0, EventKind::Fault, "x".repeat(4001)),
+            (2.0, EventKind::Fault, "\u{7}".to_owned()),
+        ] {
+            let refused = book.record_events(who, run, vec![good(), bad]).await;
+            assert!(
+                matches!(refused, Err(BookError::Field { .. })),
+                "{refused:?}"
+            );
+        }
+        assert_eq!(book.store().events(run).await.expect("readable"), []);
+        let nowhere = book.record_events(who, RunId::new(), vec![good()]).await;
+        assert!(matches!(
+            nowhere,
+            Err(BookError::Unknown { what: "run", .. })
+        ));
+        let none = book.record_events(who, run, Vec::new()).await;
+        assert_eq!(none.expect("nothing happened"), []);
+    });
+}
+
+#[test]
+fn a_run_ends_once_and_says_why_when_it_broke() {
+    let (_room, place) = room();
+    wait(async {
+        let (book, who) = new_book(&place).await;
+        let under_way = || async {
+            let today = book.store().today(When::now()).await.expect("readable");
+            today.runs_under_way.len()
+        };
+        let ended = Run {
+            state: RunState::Ended,
+            ..run_under_way(&[])
+        };
+        let run = book.begin_run(who, ended).await.expect("kept");
+        assert_eq!(under_way().await, 1);
+        let same = book.end_run(who, run, RunState::UnderWay, None).await;
+        assert!(matches!(
+            same,
+            Err(BookError::Field {
+                field: "run.state",
+                ..
+            })
+        ));
+        let silent = book.end_run(who, run, RunState::Broken, None).await;
+        assert!(matches!(silent, Err(BookError::ReasonMissing { .. })));
+        let why = Some("the thermometer was silent for 5 s");
+        let over = book.end_run(who, run, RunState::Broken, why).await;
+        assert_eq!(over.expect("said").reason.as_deref(), why);
+        assert_eq!(under_way().await, 0);
+        let twice = book.end_run(who, run, RunState::Ended, None).await;
+        let said = twice.expect_err("it is over").to_string();
+        assert!(said.contains("run.state is broken"), "{said}");
+        let nowhere = book.end_run(who, RunId::new(), RunState::Ended, None).await;
+        assert!(matches!(
+            nowhere,
+            Err(BookError::Unknown { what: "run", .. })
+        ));
     });
 }

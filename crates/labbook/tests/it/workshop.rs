@@ -65,6 +65,7 @@ pub async fn recorded(book: &Book, who: PersonId, samples: &[SampleId]) -> Recor
                 sample: Some(sample),
             })
             .collect(),
+        programme: None,
         state: RunState::Ended,
         remarks: None,
     });
@@ -140,6 +141,7 @@ pub fn run_under_way(samples: &[SampleId]) -> Run {
                 sample: Some(sample),
             })
             .collect(),
+        programme: None,
         state: RunState::UnderWay,
         remarks: None,
     }

@@ -4,5 +4,6 @@ mod evidence;
 mod extremes;
 mod files;
 mod pictures;
+mod stage;
 mod truth;
 mod whole_suite;

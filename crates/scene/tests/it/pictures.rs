@@ -13,7 +13,7 @@ pub fn small(extra_tube: &str, extra: &str) -> Film {
     Film::new(scene).expect("a possible scene")
 }
 
-fn mean_difference(a: &Picture, b: &Picture) -> f64 {
+pub fn mean_difference(a: &Picture, b: &Picture) -> f64 {
     let sum: u64 = a
         .luma
         .iter()

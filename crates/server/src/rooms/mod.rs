@@ -4,6 +4,7 @@ mod benches;
 mod book;
 mod events;
 mod imports;
+mod live;
 pub(crate) mod pages;
 mod people;
 mod readings;
@@ -25,7 +26,7 @@ use utoipa_axum::router::OpenApiRouter;
         title = "meltrange",
         description = "A lab book of melting ranges, served on this machine. Temperatures are in degrees Celsius as logged, uncorrected, unless a convention says otherwise; `_s` are seconds on the log's clock. Problems are RFC 9457 problem JSON with a stable `type`."
     ),
-    components(schemas(wire::Change, wire::Work)),
+    components(schemas(wire::Change, wire::Work, wire::LiveView)),
     modifiers(&Acts),
     tags(
         (name = "book", description = "The book that is open."),
@@ -36,6 +37,7 @@ use utoipa_axum::router::OpenApiRouter;
         (name = "imports", description = "Videos and logs on their way into the book."),
         (name = "recordings", description = "Pictures with times and temperatures."),
         (name = "readings", description = "First liquid and last crystal, and what people say to them."),
+        (name = "live", description = "Benches at work: heating, watching, recording."),
         (name = "events", description = "Live changes."),
     )
 )]
@@ -69,6 +71,7 @@ pub(crate) fn all() -> OpenApiRouter<AppState> {
         .merge(imports::routes())
         .merge(recordings::routes())
         .merge(readings::routes())
+        .merge(live::routes())
         .merge(events::routes())
 }
 

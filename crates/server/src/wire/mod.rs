@@ -5,6 +5,7 @@
 mod book;
 mod events;
 mod frames;
+mod live;
 mod names;
 mod reading;
 mod recording;
@@ -17,6 +18,10 @@ pub(crate) use book::{
 };
 pub(crate) use events::{Change, Work, WorkKind, WorkState};
 pub(crate) use frames::{FrameTimes, LogSeries};
+pub(crate) use live::{
+    FaultRequest, KeyedTemperature, LiveBench, LiveBenchList, LiveView, MomentRequest, OpenRequest,
+    PlanRequest, Planned, PressRequest, RunBegun, RunRequest,
+};
 pub(crate) use names::{
     Convention, Kind, Outcome, QualityKind, RecordingState, RemarkKind, Role, RunState,
     SampleOrder, Standing,

@@ -86,7 +86,7 @@ mirrored! {
 mirrored! {
     /// Of what kind a record is.
     Kind {
-        Opening, Person, Sample, Bench, Run, Recording, Reading, Confirmation, Override,
+        Opening, Person, Sample, Bench, Run, Event, Recording, Reading, Confirmation, Override,
         Determination,
     }
 }
