@@ -16,8 +16,8 @@ export class Load {
   tubes = $state<{ label: string; sample: SampleRow | null }[]>([]);
   suggestions = $state.raw<SampleRow[]>([]);
   trouble = $state("");
-  /** The latest result of a sample just chosen, where the person may see it. */
-  expected = $state.raw<Expected | null>(null);
+  /** The latest results of samples that were chosen, by id, where the person may see them [°C]. */
+  #results = $state.raw<Record<string, readonly [number, number]>>({});
 
   setPlaces(places: number): void {
     if (this.tubes.length === places) return;
@@ -57,7 +57,23 @@ export class Load {
   async #expect(sample: SampleRow): Promise<void> {
     const [latest] = (await api.sample(sample.id)).determinations;
     if (!latest?.first_liquid || !latest.last_crystal) return;
-    this.expected = { first_c: latest.first_liquid.value_c, last_c: latest.last_crystal.value_c, label: sample.label };
+    const range = [latest.first_liquid.value_c, latest.last_crystal.value_c] as const;
+    this.#results = { ...this.#results, [sample.id]: range };
+  }
+
+  /** What the loaded samples' latest results span together; null where none has any. */
+  get expected(): Expected | null {
+    const labels = new Set<string>();
+    let first_c = Infinity;
+    let last_c = -Infinity;
+    for (const { sample } of this.tubes) {
+      const range = sample && this.#results[sample.id];
+      if (!range) continue;
+      labels.add(sample.label);
+      first_c = Math.min(first_c, range[0]);
+      last_c = Math.max(last_c, range[1]);
+    }
+    return labels.size ? { first_c, last_c, label: [...labels].join(", ") } : null;
   }
 
   /** The first place whose label is not in the book; null when there is none. */

@@ -32,6 +32,7 @@ export class PlanState {
   busy = $state(false);
   #rest: ReturnType<typeof setTimeout> | undefined;
   #asked = 0;
+  #expected = "";
   #plannedFrom_c: number | null = null;
 
   constructor(private readonly bench: string) {}
@@ -58,9 +59,11 @@ export class PlanState {
     };
   }
 
-  /** Takes an expected range, unless the person typed one. */
+  /** Takes an expected range, unless the person typed one or it is the one that was taken last. */
   expect(first_c: number, last_c: number, origin: string): void {
-    if (this.origin === "" && this.first_c !== null) return;
+    const range = `${first_c} ${last_c} ${origin}`;
+    if (range === this.#expected || (this.origin === "" && this.first_c !== null)) return;
+    this.#expected = range;
     this.first_c = tenth(first_c);
     this.last_c = tenth(Math.max(first_c, last_c));
     this.origin = origin;
@@ -74,9 +77,9 @@ export class PlanState {
   /** After a scouting run: the measuring run around what it found. */
   measureAround(estimate_c: readonly [number, number]): void {
     this.kind = "measuring";
-    this.first_c = null;
-    this.origin = "";
-    this.expect(estimate_c[0], estimate_c[1], words.prefilled.scouting);
+    this.first_c = tenth(estimate_c[0]);
+    this.last_c = tenth(Math.max(...estimate_c));
+    this.origin = words.prefilled.scouting;
   }
 
   /** Reckons the curve anew once the typing rests. */

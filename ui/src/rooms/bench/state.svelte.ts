@@ -12,6 +12,9 @@ const SEEN_MS = 3000;
 /** About four events come a second; after this long without one the connection counts as lost [ms]. */
 const SILENT_MS = 4000;
 
+/** A run that begins shows within this time, or was over at once [ms]. */
+const BEGINNING_MS = 3000;
+
 /** Which part of the room is shown. */
 export type Stage = "fetching" | "unknown" | "shut" | "before" | "during" | "after";
 
@@ -42,6 +45,8 @@ export class BenchRoom {
   load = new Load();
   plan: PlanState;
   picture: LivePictureState;
+  /** A run was asked for and does not show yet: what is told is still the last one. */
+  #beginning = $state(false);
   #kept = $state.raw<Kept | null>(null);
   #events: api.BenchEvents;
   #heard_ms: number;
@@ -72,6 +77,7 @@ export class BenchRoom {
     const run = this.run;
     if (!run) return "before";
     if (!isOver(run.phase)) return "during";
+    if (this.#beginning) return "before";
     return this.#kept?.away && this.#kept.run === this.view?.run_id ? "before" : "after";
   }
   /** The planned curve of the run shown; empty where it was not started from this browser. */
@@ -146,6 +152,7 @@ export class BenchRoom {
     this.connected = true;
     this.silent_s = 0;
     if (view.run && isOver(view.run.phase)) this.asksStop = false;
+    else if (view.run) this.#beginning = false;
     this.view = view;
     if (this.stage === "before") this.plan.blockAt(view.temperature_c);
   }
@@ -206,13 +213,19 @@ export class BenchRoom {
     if (!order || this.busy) return Promise.resolve(false);
     const curve = this.plan.plan?.curve ?? [];
     const labels = this.load.tubes.map((tube) => tube.sample?.label ?? "");
-    return this.#do(async () => {
+    this.#beginning = true;
+    const begun = this.#do(async () => {
       const { run } = await api.startRun(this.name, {
         plan: order,
         tubes: this.load.order,
         end_when_clear: this.plan.endWhenClear,
       });
       this.#keep({ run, curve, labels, away: false });
+    });
+    return begun.then((done) => {
+      if (done) setTimeout(() => (this.#beginning = false), BEGINNING_MS);
+      else this.#beginning = false;
+      return done;
     });
   }
 

@@ -114,6 +114,24 @@ describe("the stages of a bench", () => {
     expect(room.stage).toBe("unknown");
   });
 
+  it("do not show the last run again while a new one begins", async () => {
+    room.hear(aView({ run: aRun({ phase: "ended" }), run_id: "a" }));
+    room.putAway(false);
+    room.plan.kind = "scouting";
+    room.plan.upTo_c = 200;
+    program.answers["runs"] = () => Response.json({ run: "b", recording: "c" }, { status: 201 });
+    const begun = room.begin();
+    // The program names the new run before its first view.
+    room.hear(aView({ run: aRun({ phase: "ended" }), run_id: "b" }));
+    expect(room.stage).toBe("before");
+    await begun;
+    expect(room.stage).toBe("before");
+    room.hear(aView({ run: aRun(), run_id: "b" }));
+    expect(room.stage).toBe("during");
+    room.hear(aView({ run: aRun({ phase: "ended" }), run_id: "b" }));
+    expect(room.stage).toBe("after");
+  });
+
   it("lead from the scouting run to the measuring run around what it found", () => {
     room.plan.kind = "scouting";
     room.hear(aView({ run: aRun({ phase: "ended", estimate_c: [113.26, 116.91] }), run_id: "a" }));
@@ -306,9 +324,14 @@ describe("the plan", () => {
     expect([room.plan.first_c, room.plan.last_c]).toEqual([121.5, 122.3]);
     room.plan.expect(80, 81, "other result");
     expect(room.plan.first_c).toBe(80);
+    room.plan.measureAround([90, 92]);
+    room.plan.expect(80, 81, "other result");
+    expect(room.plan.first_c).toBe(90);
+    room.plan.expect(70, 71, "a fourth");
+    expect(room.plan.first_c).toBe(70);
     room.plan.typed();
     room.plan.expect(50, 51, "third");
-    expect(room.plan.first_c).toBe(80);
+    expect(room.plan.first_c).toBe(70);
   });
 
   it("begins where the block stands", async () => {
