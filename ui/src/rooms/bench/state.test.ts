@@ -9,7 +9,7 @@ import { aRun, aView, point, practice } from "./views.testdata";
 class Program {
   sent: { path: string; body: unknown }[] = [];
   benches = [{ ...practice }];
-  answers: Record<string, () => Response> = {};
+  answers: Record<string, () => Response | Promise<Response>> = {};
   fetch = vi.fn(async (input: string, init?: RequestInit) => {
     const path = input.replace("/api/live/Practice%20bench/", "");
     if (path.startsWith("picture")) return new Promise<Response>(() => {});
@@ -286,7 +286,27 @@ describe("a run", () => {
 });
 
 describe("the plan", () => {
-  it("is reckoned once the typing rests, and only the last answer counts", async () => {
+  it("does not take an answer to what was typed before", async () => {
+    vi.useFakeTimers();
+    const late = [400, 0];
+    const minutes = [9, 17];
+    program.answers["plan"] = async () => {
+      const answer = { programme: aRun().programme, curve: [], minutes_to_scan_end: minutes.shift(), cautions: [] };
+      await new Promise((done) => setTimeout(done, late.shift()));
+      return Response.json(answer);
+    };
+    room.plan.first_c = 121;
+    room.plan.last_c = 122;
+    room.plan.change();
+    await vi.advanceTimersByTimeAsync(260);
+    room.plan.last_c = 130;
+    room.plan.change();
+    await vi.advanceTimersByTimeAsync(1000);
+    expect(program.of("plan")).toHaveLength(2);
+    expect(room.plan.plan?.minutes_to_scan_end).toBe(17);
+  });
+
+  it("is reckoned once the typing rests", async () => {
     vi.useFakeTimers();
     const minutes = [9, 17];
     program.answers["plan"] = () =>
