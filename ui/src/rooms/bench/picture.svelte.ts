@@ -2,6 +2,8 @@ import * as api from "../../api/live";
 
 /** Before a picture is asked for again when the last try failed, or the page is hidden [ms]. */
 const AGAIN_MS = 1500;
+/** Between two pictures [ms]: a bench sixty times as fast has more than anybody can look at. */
+const LEAST_MS = 100;
 
 /** The newest picture of a bench, as an address for an `img`. */
 export class LivePictureState {
@@ -29,7 +31,9 @@ export class LivePictureState {
           continue;
         }
         const picture = await api.picture(this.bench, this.number, signal);
-        if (picture && !signal.aborted) this.take(picture);
+        if (!picture || signal.aborted) continue;
+        this.take(picture);
+        await rest(LEAST_MS);
       } catch {
         // What is wrong with the camera or the connection is told by the events.
         if (!signal.aborted) await rest(AGAIN_MS);

@@ -98,12 +98,14 @@ export class BenchRoom {
   start(): void {
     void this.refresh();
     this.#timers = [
-      setInterval(() => void this.#look(), SEEN_MS),
+      setInterval(this.#look, SEEN_MS),
       setInterval(() => this.watch(), 1000),
     ];
+    document.addEventListener("visibilitychange", this.#look);
   }
   close(): void {
     this.#timers.forEach(clearInterval);
+    document.removeEventListener("visibilitychange", this.#look);
     this.#events.stop();
     this.picture.stop();
     this.plan.close();
@@ -128,7 +130,7 @@ export class BenchRoom {
     this.#events.start();
     this.picture.again();
     this.picture.start();
-    void this.#look();
+    this.#look();
   }
   #leave(): void {
     this.#events.stop();
@@ -188,11 +190,11 @@ export class BenchRoom {
     }
   }
 
-  async #look(): Promise<void> {
+  /** Says that somebody looks, where somebody can. A failure shows as a lost connection. */
+  #look = (): void => {
     if (!this.info?.open || document.visibilityState !== "visible") return;
-    // A failure shows as a lost connection.
-    await api.seen(this.name).catch(() => {});
-  }
+    api.seen(this.name).catch(() => {});
+  };
 
   open(speed: number): Promise<boolean> {
     return this.#do(async () => {
