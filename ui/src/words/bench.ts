@@ -169,7 +169,7 @@ export const bench = {
   mendedNow: "Mended. The heater stays off until you go on: press R.",
   cannotMend: "The run ends. Look at the bench before anything is heated again.",
   recordingTrouble: "The recording is not being written",
-  recordingStopped: "Pictures no longer go into the recording.",
+  recordingStopped: "The recording has ended and is being read. A mark set from now on is no longer kept with it.",
 
   lost: "No connection to the program",
   lostSince: (s: number) => `Nothing heard for ${fixed(s, 0)} s. What you see is as it was then.`,
@@ -182,7 +182,7 @@ export const bench = {
   calledAndMarked: "Called and marked",
   calledColumn: "Engine, provisional",
   markedColumn: "Marked",
-  readingWaits: "The recording is read as a whole now; confirm its moments there. What was called and marked here is provisional.",
+  readingWaits: "The recording is read as a whole now; confirm its moments there. What was called here is provisional; what was marked is kept as a reading of its own.",
   toReading: "Go to the recording",
   noRecording: "No recording was kept of this run.",
   estimate: (a: string, b: string) => `It melts roughly between ${a} and ${b}, as indicated and on a fast ramp.`,
