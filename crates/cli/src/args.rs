@@ -2,11 +2,13 @@
 
 mod book;
 mod metrology;
+mod record;
 mod serve;
 
 pub(crate) use metrology::{
     CalibrateArguments, ConventionArgument, DetermineArguments, LiquidArgument,
 };
+pub(crate) use record::RecordArguments;
 pub(crate) use serve::{DemoArguments, ServeArguments};
 
 pub(crate) use book::{
@@ -46,6 +48,8 @@ pub(crate) enum Command {
     Sample(SampleArguments),
     /// Import a recording into a lab book
     Import(ImportArguments),
+    /// Run a programme at a bench and keep it in a lab book, without a browser
+    Record(RecordArguments),
     /// Serve the pages of a lab book on this machine
     Serve(ServeArguments),
     /// Print the OpenAPI description of what serve answers

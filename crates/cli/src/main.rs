@@ -42,6 +42,10 @@ fn run(arguments: &Arguments, output: &Output) -> Result<(), Failure> {
             let progress = Progress::new(arguments.quiet || import.json);
             commands::import::run(import, output, &progress)
         }
+        Command::Record(record) => {
+            let progress = Progress::new(arguments.quiet || record.json);
+            commands::record::run(record, output, &progress)
+        }
         Command::Serve(serve) => commands::serve::run(serve, output),
         Command::Openapi => commands::serve::describe(output),
         Command::Demo(demo) => {

@@ -43,6 +43,59 @@ impl Progress {
     }
 }
 
+/// A line that is written anew, with other lines above it.
+#[derive(Debug)]
+pub(crate) struct StatusLine {
+    bar: ProgressBar,
+    hidden: bool,
+}
+
+impl Progress {
+    /// A line that follows something that goes on.
+    pub fn status(&self) -> StatusLine {
+        let target = if self.hidden {
+            ProgressDrawTarget::hidden()
+        } else {
+            ProgressDrawTarget::stderr()
+        };
+        let bar = ProgressBar::with_draw_target(None, target);
+        if let Ok(style) = ProgressStyle::with_template("{wide_msg}") {
+            bar.set_style(style);
+        }
+        StatusLine {
+            bar,
+            hidden: self.hidden,
+        }
+    }
+}
+
+impl StatusLine {
+    /// Write it anew.
+    pub fn show(&self, text: &str) {
+        self.bar.set_message(text.to_owned());
+        self.bar.tick();
+    }
+
+    /// A line above it, also where no progress is shown.
+    #[expect(
+        clippy::print_stderr,
+        reason = "events of a run, where nobody watches a bar"
+    )]
+    pub fn say(&self, text: &str) {
+        if self.hidden {
+            eprintln!("{text}");
+        } else {
+            self.bar.println(text);
+        }
+    }
+}
+
+impl Drop for StatusLine {
+    fn drop(&mut self) {
+        self.bar.finish_and_clear();
+    }
+}
+
 impl Stretch {
     /// The part done so far, 0..1.
     pub fn at(&self, fraction: f64) {

@@ -8,6 +8,7 @@ mod agreement;
 mod engine;
 mod extract;
 mod guard;
+mod kept_run;
 mod limits;
 mod live;
 mod live_benches;
@@ -26,6 +27,7 @@ mod uploads;
 mod wire;
 mod work;
 
+pub use kept_run::{Afterwards, KeptRun, KeptRunError, begin_kept_run};
 pub use router::{app, description};
 pub use serve::{ServeError, ServeOptions, serve};
 pub use state::AppState;

@@ -5,6 +5,7 @@ mod marks;
 
 pub(crate) use keeper::Keeper;
 
+use crate::kept_run::KeptRunError;
 use crate::problem::Problem;
 use crate::state::locked;
 use axum::http::StatusCode;
@@ -179,6 +180,15 @@ fn busy(name: &str) -> Problem {
         "A run is under way",
         format!("stop the run at \"{name}\" first"),
     )
+}
+
+impl From<KeptRunError> for Problem {
+    fn from(error: KeptRunError) -> Self {
+        match error {
+            KeptRunError::Book(error) => error.into(),
+            KeptRunError::Bench(error) => error.into(),
+        }
+    }
 }
 
 impl From<OrderError> for Problem {

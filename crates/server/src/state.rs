@@ -90,6 +90,13 @@ impl AppState {
         locked(&self.0.shown).contains(&(person, recording))
     }
 
+    /// Returns once no import and no reading is waiting or under way.
+    pub async fn rest(&self) {
+        while !self.0.works.under_way().is_empty() {
+            tokio::time::sleep(HOLD).await;
+        }
+    }
+
     /// End event streams and take no more work.
     pub fn close(&self) {
         self.0.live.close_all();

@@ -6,6 +6,7 @@ pub(crate) mod demo;
 pub(crate) mod determine;
 pub(crate) mod import;
 pub(crate) mod read;
+pub(crate) mod record;
 pub(crate) mod sample;
 pub(crate) mod serve;
 pub(crate) mod simulate;

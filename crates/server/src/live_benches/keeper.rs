@@ -2,6 +2,7 @@
 //! and the end as records. Nothing here makes the run wait.
 
 use super::marks;
+use crate::kept_run::Afterwards;
 use crate::state::AppState;
 use crate::work::Order;
 use meltrange_bench::{Happening, Mark, Phase, Recorder, RunEvent};
@@ -18,7 +19,7 @@ const AGAIN: Duration = Duration::from_secs(1);
 const TRIES: u32 = 120;
 
 /// A run that is being kept.
-pub(crate) struct KeptRun {
+pub(crate) struct Kept {
     pub run: RunId,
     pub recording: RecordingId,
     /// For the bench.
@@ -45,8 +46,8 @@ impl Keeper {
         state: &AppState,
         who: PersonId,
         run: Run,
-        reads: bool,
-    ) -> Result<KeptRun, BookError> {
+        afterwards: Afterwards,
+    ) -> Result<Kept, BookError> {
         let load = run.load.clone();
         let id = state.book().begin_run(who, run).await?;
         let writer = state.book().begin_recording(who, id).await?;
@@ -59,13 +60,13 @@ impl Keeper {
             run: id,
             recording,
             load,
-            reads,
+            afterwards,
         };
         tokio::spawn(async move {
             // Whoever waited may have gone.
             let _ = tell.send(desk.work(notes).await);
         });
-        Ok(KeptRun {
+        Ok(Kept {
             run: id,
             recording,
             keeper: Box::new(Self {
@@ -131,7 +132,7 @@ struct Desk {
     run: RunId,
     recording: RecordingId,
     load: Vec<LoadedTube>,
-    reads: bool,
+    afterwards: Afterwards,
 }
 
 impl Desk {
@@ -170,7 +171,10 @@ impl Desk {
             .collect();
         let mut tries = 0;
         loop {
-            let kept = self.state.book().record_events(self.who, self.run, rows.clone());
+            let kept = self
+                .state
+                .book()
+                .record_events(self.who, self.run, rows.clone());
             match kept.await {
                 Ok(_) => return Ok(()),
                 Err(error) if tries >= TRIES => return Err(error),
@@ -190,7 +194,7 @@ impl Desk {
             let draft = meltrange_labbook::Draft::new(reading);
             self.state.book().append(self.who, vec![draft]).await?;
         }
-        if self.reads {
+        if self.afterwards == Afterwards::Read {
             let order = Order::Reading {
                 recording: self.recording,
                 tubes: None,
@@ -209,7 +213,10 @@ impl Desk {
         } else {
             (RunState::Ended, None)
         };
-        self.state.book().end_run(self.who, self.run, state, why).await?;
+        self.state
+            .book()
+            .end_run(self.who, self.run, state, why)
+            .await?;
         Ok(())
     }
 }

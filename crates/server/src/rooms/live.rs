@@ -1,8 +1,9 @@
 //! Benches at work.
 
 use crate::extract::{Acting, Asked, Body, Somebody};
+use crate::kept_run::{Afterwards, begin_kept_run};
 use crate::limits::{EVENT_KEEP_ALIVE, PICTURE_PATIENCE};
-use crate::live_benches::{Keeper, Live};
+use crate::live_benches::Live;
 use crate::problem::{Problem, Problems};
 use crate::state::AppState;
 use crate::wire::{
@@ -16,7 +17,7 @@ use axum::response::sse::{Event, KeepAlive, Sse};
 use axum::response::{IntoResponse, Response};
 use futures_util::Stream;
 use meltrange_bench::{MarkedMoment, Press, RunOrder};
-use meltrange_labbook::{self as kept, BenchId, Draft, PersonId};
+use meltrange_labbook::LoadedTube;
 use meltrange_planning::{LegKind, Programme, cautions, planned_curve};
 use serde::Deserialize;
 use std::convert::Infallible;
@@ -49,7 +50,11 @@ async fn benches(State(state): State<AppState>) -> Result<Json<LiveBenchList>, P
         .into_iter()
         .map(|found| {
             let live = state.live().get(&found.name);
-            LiveBench::of(found.name, found.file, live.as_ref().map(|live| &live.bench))
+            LiveBench::of(
+                found.name,
+                found.file,
+                live.as_ref().map(|live| &live.bench),
+            )
         })
         .collect();
     Ok(Json(LiveBenchList { benches }))
@@ -158,7 +163,9 @@ async fn picture(
     let mut pictures = live.bench.picture();
     let after = asked.after.unwrap_or(0);
     let newer = pictures.wait_for(|picture| {
-        picture.as_ref().is_some_and(|picture| picture.number > after)
+        picture
+            .as_ref()
+            .is_some_and(|picture| picture.number > after)
     });
     let found = match tokio::time::timeout(PICTURE_PATIENCE, newer).await {
         Ok(Ok(picture)) => picture.clone(),
@@ -232,28 +239,24 @@ async fn begin(
             format!("places 1 to {places}: the bench has no more"),
         ));
     }
-    let programme = programme(&live, &asked.plan)?;
-    live.bench.could_begin().await?;
-    let run = kept::Run {
-        bench: Some(bench_record(&state, who.id, &live).await?),
-        load: (1..)
-            .zip(samples)
-            .map(|(place, sample)| kept::LoadedTube { place, sample })
-            .collect(),
-        state: kept::RunState::UnderWay,
-        remarks: None,
-        programme: Some(programme.clone()),
-    };
-    let kept_run = Keeper::begin(&state, who.id, run, true).await?;
     let order = RunOrder {
-        programme,
+        programme: programme(&live, &asked.plan)?,
         end_when_clear: asked.end_when_clear,
         watched: true,
     };
-    let (run, recording) = (kept_run.run, kept_run.recording);
-    state.live().set_run(&name, run, recording);
-    live.bench.begin(order, kept_run.keeper).await?;
-    Ok((StatusCode::CREATED, Json(RunBegun { run, recording })))
+    let load = (1..)
+        .zip(samples)
+        .map(|(place, sample)| LoadedTube { place, sample })
+        .collect();
+    let kept = begin_kept_run(&state, &live.bench, who.id, order, load, Afterwards::Read).await?;
+    state.live().set_run(&name, kept.run, kept.recording);
+    // The engine's state stands beside the picture: what this person reads of it later is not blind.
+    state.remember_shown(who.id, kept.recording);
+    let begun = RunBegun {
+        run: kept.run,
+        recording: kept.recording,
+    };
+    Ok((StatusCode::CREATED, Json(begun)))
 }
 
 /// Press a key
@@ -335,9 +338,7 @@ fn programme(live: &Live, asked: &PlanRequest) -> Result<Programme, Problem> {
     let max_c = live.bench.file().max_c;
     match asked {
         PlanRequest::Measuring(order) => Programme::measuring(order, max_c),
-        PlanRequest::Scouting(order) => {
-            Programme::scouting(&order.from(indicated_c(live)), max_c)
-        }
+        PlanRequest::Scouting(order) => Programme::scouting(&order.from(indicated_c(live)), max_c),
     }
     .map_err(|error| {
         Problem::new(
@@ -347,24 +348,6 @@ fn programme(live: &Live, asked: &PlanRequest) -> Result<Programme, Problem> {
             error.to_string(),
         )
     })
-}
-
-/// The book's record of this bench, made when there is none.
-async fn bench_record(state: &AppState, who: PersonId, live: &Live) -> Result<BenchId, Problem> {
-    let file = live.bench.file();
-    let rows = state.book().store().benches().await?;
-    if let Some(row) = rows.into_iter().find(|row| row.bench.name == file.name) {
-        return Ok(row.id);
-    }
-    let draft = Draft::new(kept::Bench {
-        name: file.name.clone(),
-        places: file.places,
-        thermometer: None,
-        thermometer_due: None,
-    });
-    let id = draft.subject().into();
-    super::append_one(state, who, draft).await?;
-    Ok(id)
 }
 
 async fn name_of(state: &AppState, who: Somebody) -> Result<String, Problem> {

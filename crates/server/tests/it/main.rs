@@ -3,6 +3,7 @@
 mod description;
 mod doors;
 mod events;
+mod live;
 mod pages;
 mod readings;
 mod recordings;

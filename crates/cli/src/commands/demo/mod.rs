@@ -23,6 +23,10 @@ const TITLE: &str = "Evening practical: six unknowns (simulated)";
 /// Whose book it is.
 const SUPERVISOR: &str = "R. Amsel";
 
+/// A bench to practise at, and its file in the book.
+const PRACTICE_BENCH: &str = include_str!("practice_bench.toml");
+const PRACTICE_BENCH_FILE: &str = "benches/practice-bench.toml";
+
 /// Scenes drawn at a time: the engine reads meanwhile.
 const DRAWN_AT_A_TIME: usize = 2;
 
@@ -109,9 +113,19 @@ async fn fill(folder: &Path, progress: &mut dyn FnMut(f64)) -> Result<(), Failur
         practical.take(&desk, load, &media).await?;
     }
     practical.conclude(&desk).await?;
+    put_bench(folder)?;
     progress(1.0);
     desk.close().await;
     Ok(())
+}
+
+fn put_bench(book: &Path) -> Result<(), Failure> {
+    let file = book.join(PRACTICE_BENCH_FILE);
+    let written = file
+        .parent()
+        .map_or(Ok(()), std::fs::create_dir_all)
+        .and_then(|()| std::fs::write(&file, PRACTICE_BENCH));
+    written.map_err(|error| Failure::of(&BookError::file(&file, "written", error)))
 }
 
 /// Draw all scenes on threads of their own; they come in order.
