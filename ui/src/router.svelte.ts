@@ -5,6 +5,8 @@ export type RoomName =
   | "sample"
   | "recordings"
   | "reading"
+  | "benches"
+  | "bench"
   | "import"
   | "compare"
   | "people"
@@ -30,6 +32,10 @@ export function placeFrom(fragment: string): Place {
       return { room: id ? "sample" : "samples", id, query };
     case "recordings":
       return { room: id ? "reading" : "recordings", id, query };
+    case "benches":
+      return { room: "benches", id: "", query };
+    case "bench":
+      return { room: id ? "bench" : "benches", id, query };
     case "import":
     case "compare":
     case "people":
@@ -54,6 +60,8 @@ export const to = {
   sample: (id: string) => `#/samples/${encodeURIComponent(id)}`,
   recordings: "#/recordings",
   reading: (id: string) => `#/recordings/${encodeURIComponent(id)}`,
+  benches: "#/benches",
+  bench: (name: string) => `#/bench/${encodeURIComponent(name)}`,
   import: "#/import",
   people: "#/people",
   compare: (ids: readonly string[] = []) =>

@@ -5,6 +5,7 @@ export const program = "meltrange";
 
 export const rooms = {
   today: "Today",
+  benches: "Benches",
   samples: "Samples",
   sample: "Sample",
   recordings: "Recordings",
