@@ -5,7 +5,9 @@ mod heater;
 mod limits;
 mod thermometer;
 
-pub use camera::CameraSpec;
+pub use camera::{
+    CameraSpec, FfmpegCameraSpec, MjpegCameraSpec, PicturesAre, SimulatedCamera, V4l2CameraSpec,
+};
 pub use heater::HeaterSpec;
 pub use limits::Limits;
 pub use thermometer::ThermometerSpec;
@@ -147,6 +149,9 @@ impl BenchFile {
         )?;
         for (field, found, least, most, unit) in self.limits.ranges() {
             within(&format!("limits.{field}"), found, least, most, unit)?;
+        }
+        if let Some((field, found, expected)) = self.camera.wrong() {
+            return wrong(&format!("camera.{field}"), found, expected);
         }
         let simulated = [
             matches!(self.thermometer, ThermometerSpec::Simulated(_)),

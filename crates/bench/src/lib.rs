@@ -12,8 +12,14 @@ mod device;
 mod error;
 mod run;
 
-pub use bench_file::{BenchFile, CameraSpec, HeaterSpec, Limits, ThermometerSpec};
-pub use camera::{InletError, PictureInlet, PushedCamera, pushed_camera};
+pub use bench_file::{
+    BenchFile, CameraSpec, FfmpegCameraSpec, HeaterSpec, Limits, MjpegCameraSpec, PicturesAre,
+    SimulatedCamera, ThermometerSpec, V4l2CameraSpec,
+};
+pub use camera::{
+    CameraFindings, FfmpegCamera, InletError, MjpegCamera, PictureInlet, PushedCamera,
+    camera_check, pushed_camera,
+};
 pub use clock::BenchClock;
 pub use device::{
     Accepted, Camera, CameraNews, Heater, HeaterCommand, HeaterTraits, Sample, Thermometer,
