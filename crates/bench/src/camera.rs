@@ -2,6 +2,7 @@
 
 mod check;
 mod device_times;
+mod huffman;
 mod jpeg_stream;
 mod mjpeg;
 mod pushed;

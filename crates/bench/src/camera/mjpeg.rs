@@ -93,7 +93,7 @@ impl MjpegCamera {
                 match found {
                     Found::Picture(jpeg) => {
                         whole += 1;
-                        teller.picture(arrived_s, jpeg.into()).await?;
+                        teller.picture(arrived_s, jpeg).await?;
                     }
                     Found::Broken(why) => {
                         teller

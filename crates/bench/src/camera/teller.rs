@@ -1,5 +1,6 @@
 //! What drivers of cameras have in common: times that rise, losses and returns told once.
 
+use super::huffman::with_tables;
 use crate::clock::BenchClock;
 use crate::device::CameraNews;
 use std::collections::BTreeSet;
@@ -56,7 +57,7 @@ impl Teller {
     }
 
     /// A picture captured at `time_s`; what does not come after the one before is put just after it.
-    pub async fn picture(&mut self, time_s: f64, jpeg: Arc<[u8]>) -> Result<(), NobodyListens> {
+    pub async fn picture(&mut self, time_s: f64, jpeg: Vec<u8>) -> Result<(), NobodyListens> {
         if self.is_lost {
             self.is_lost = false;
             self.doubted.clear();
@@ -64,6 +65,7 @@ impl Teller {
             self.tell(CameraNews::Found { time_s }).await?;
         }
         self.pause = FIRST_PAUSE;
+        let jpeg = Arc::from(with_tables(jpeg));
         let time_s = time_s.max(self.last_s + STEP_S);
         self.last_s = time_s;
         let before_s = self.now_s();

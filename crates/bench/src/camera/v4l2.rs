@@ -12,7 +12,6 @@ use crate::clock::BenchClock;
 use crate::device::{Camera, CameraNews};
 use async_trait::async_trait;
 use std::process::Stdio;
-use std::sync::Arc;
 use tokio::io::{AsyncBufReadExt as _, AsyncReadExt as _, BufReader};
 use tokio::process::{Child, ChildStderr, ChildStdout, Command};
 use tokio::sync::mpsc::Sender;
@@ -198,7 +197,7 @@ impl FfmpegCamera {
             if let Some(what) = doubt {
                 teller.doubt("times", what).await?;
             }
-            teller.picture(time_s, Arc::from(jpeg)).await?;
+            teller.picture(time_s, jpeg).await?;
         }
     }
 }

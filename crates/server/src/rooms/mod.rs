@@ -2,6 +2,7 @@
 
 mod benches;
 mod book;
+mod camera;
 mod events;
 mod imports;
 pub(crate) mod pages;
@@ -37,6 +38,7 @@ use utoipa_axum::router::OpenApiRouter;
         (name = "recordings", description = "Pictures with times and temperatures."),
         (name = "readings", description = "First liquid and last crystal, and what people say to them."),
         (name = "events", description = "Live changes."),
+        (name = "camera", description = "Browsers as cameras of open benches."),
     )
 )]
 struct Description;
@@ -70,6 +72,7 @@ pub(crate) fn all() -> OpenApiRouter<AppState> {
         .merge(recordings::routes())
         .merge(readings::routes())
         .merge(events::routes())
+        .merge(camera::routes())
 }
 
 /// Rows to pass over before `page`, from 1.
