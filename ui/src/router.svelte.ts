@@ -8,6 +8,7 @@ export type RoomName =
   | "import"
   | "compare"
   | "people"
+  | "camera"
   | "nowhere";
 
 export interface Place {
@@ -33,6 +34,7 @@ export function placeFrom(fragment: string): Place {
     case "import":
     case "compare":
     case "people":
+    case "camera":
       return { room: head, id, query };
     default:
       return { room: "nowhere", id: head, query };
@@ -56,6 +58,7 @@ export const to = {
   reading: (id: string) => `#/recordings/${encodeURIComponent(id)}`,
   import: "#/import",
   people: "#/people",
+  camera: (bench: string) => `#/camera/${encodeURIComponent(bench)}`,
   compare: (ids: readonly string[] = []) =>
     ids.length ? `#/compare?of=${ids.map(encodeURIComponent).join(",")}` : "#/compare",
 } as const;
