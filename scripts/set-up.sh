@@ -1,12 +1,8 @@
 #!/usr/bin/env bash
 # set-up.sh NEED...: see to it that what a make target needs is there.
-<<<<<<< HEAD
-# NEED is rust, ffmpeg, mosquitto (the broker that tests speak to), node (with npm), chromium, numpy
-# (for grading) or venv (.venv with numpy and OpenCV, for benchmarks).
-=======
-# NEED is rust, ffmpeg, node (with npm), fonts (open fonts from npm, which tests render displays with),
-# chromium, numpy (for grading) or venv (.venv with numpy and OpenCV, for benchmarks).
->>>>>>> display
+# NEED is rust, ffmpeg, mosquitto (the broker that tests speak to), node (with npm), fonts (open fonts from
+# npm, which tests render displays with), chromium, numpy (for grading) or venv (.venv with numpy and
+# OpenCV, for benchmarks).
 # Says nothing where all is there; installs Debian packages as root or through sudo without a
 # password; otherwise names the packages and stops.
 set -euo pipefail
@@ -110,11 +106,7 @@ need_venv() {
 
 for need in "$@"; do
     case "$need" in
-<<<<<<< HEAD
-        rust | ffmpeg | mosquitto | node | chromium | numpy | venv) "need_$need" ;;
-=======
-        rust | ffmpeg | node | fonts | chromium | numpy | venv) "need_$need" ;;
->>>>>>> display
+        rust | ffmpeg | mosquitto | node | fonts | chromium | numpy | venv) "need_$need" ;;
         *)
             echo "set-up: unknown need: $need" >&2
             exit 2

@@ -104,7 +104,7 @@ pub async fn check(file: &BenchFile) -> Vec<DeviceFinding> {
     vec![
         thermometer::check(&file.thermometer, &mut connections).await,
         heater::check(&file.heater, &mut connections).await,
-        camera::check(&file.camera),
+        camera::check(&file.camera).await,
     ]
 }
 

@@ -27,15 +27,17 @@ mod telling;
 mod thermometer;
 mod watcher;
 
-pub use camera::{InletError, PictureInlet, PushedCamera, pushed_camera};
-
 pub use bench_file::{
     BenchFile, BluetoothCharacteristic, BluetoothThermometerSpec, CameraSpec, CoilSpec,
-    CsvThermometerSpec, HeaterSpec, HttpThermometerSpec, Limits, ModbusConnection,
-    ModbusHeaterSpec, ModbusThermometerSpec, MqttThermometerSpec, Parity, RefreshSpec,
-    RegisterQuantity, RegisterTable, SerialHeaterSpec, SerialPort, SerialThermometerSpec,
-    SimulatedCamera, SimulatedThermometer, SwitchRegisterSpec, SwitchSpec, ThermometerSpec,
-    WordOrder, WordType, WriteFunction,
+    CsvThermometerSpec, FfmpegCameraSpec, HeaterSpec, HttpThermometerSpec, Limits, MjpegCameraSpec,
+    ModbusConnection, ModbusHeaterSpec, ModbusThermometerSpec, MqttThermometerSpec, Parity,
+    PicturesAre, RefreshSpec, RegisterQuantity, RegisterTable, SerialHeaterSpec, SerialPort,
+    SerialThermometerSpec, SimulatedCamera, SimulatedThermometer, SwitchRegisterSpec, SwitchSpec,
+    ThermometerSpec, V4l2CameraSpec, WordOrder, WordType, WriteFunction,
+};
+pub use camera::{
+    CameraFindings, FfmpegCamera, InletError, MjpegCamera, PictureInlet, PushedCamera,
+    camera_check, pushed_camera,
 };
 pub use check::{DeviceFinding, DeviceRole, DeviceState, check};
 pub use clock::BenchClock;
