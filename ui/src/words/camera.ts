@@ -42,7 +42,7 @@ export const camera = {
   acknowledged: "at the bench",
   waiting: "waiting",
   memory: "memory",
-  mebibytes: (bytes: number, limit: number) => `${(bytes / 2 ** 20).toFixed(1)} of ${(limit / 2 ** 20).toFixed(0)} MiB`,
+  mebibytes: (bytes: number, limit: number) => `${(bytes / 2 ** 20).toFixed(0)} / ${(limit / 2 ** 20).toFixed(0)} MiB`,
   breaks: "breaks",
   clocks: "clocks known to",
   noCamera: "The camera cannot be opened",
