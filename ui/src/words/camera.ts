@@ -8,7 +8,7 @@ export const camera = {
   title: (bench: string) => `Camera of ${bench}`,
   intro: "This device shows the tubes to the bench. Stand it firmly, fill the picture with the tubes, and keep this page in sight.",
   needsTls: "This browser gives a page without TLS no camera. Open the page on the machine that runs the program, or make a pass for this device there.",
-  noBench: "No bench is named in the address.",
+  tooOld: "This browser does not tell when a picture was taken. Use a newer one.",
   phases: {
     off: "Not showing",
     connecting: "Connecting…",
@@ -42,7 +42,7 @@ export const camera = {
   acknowledged: "at the bench",
   waiting: "waiting",
   memory: "memory",
-  mebibytes: (bytes: number, limit: number) => `${(bytes / 2 ** 20).toFixed(1)} of ${(limit / 2 ** 20).toFixed(0)} MiB`,
+  mebibytes: (bytes: number, limit: number) => `${(bytes / 2 ** 20).toFixed(0)} / ${(limit / 2 ** 20).toFixed(0)} MiB`,
   breaks: "breaks",
   clocks: "clocks known to",
   noCamera: "The camera cannot be opened",

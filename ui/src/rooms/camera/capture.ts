@@ -22,6 +22,8 @@ export class Capture {
   passedOver = 0;
   #stream: MediaStream | undefined;
   #running = false;
+  /** Tells callbacks of an earlier start that they are over. */
+  #round = 0;
   #coding = 0;
   #last: Promise<void> = Promise.resolve();
 
@@ -32,6 +34,11 @@ export class Capture {
   /** Whether this page may have a camera at all: browsers give none to pages without TLS, but for this machine's own. */
   static get isPossible(): boolean {
     return typeof navigator !== "undefined" && Boolean(navigator.mediaDevices?.getUserMedia);
+  }
+
+  /** Whether the browser tells when it shows a picture: timers of the page would tell times too badly. */
+  static get tellsTimes(): boolean {
+    return typeof HTMLVideoElement !== "undefined" && "requestVideoFrameCallback" in HTMLVideoElement.prototype;
   }
 
   /** Cameras; they have names only once one was allowed. */
@@ -93,9 +100,10 @@ export class Capture {
   /** Takes every picture that `wants` asks for, in order, until stopped. */
   start(wants: (at_ms: number) => boolean, quality: () => number, take: (taken: Taken) => void): void {
     this.#running = true;
+    const round = ++this.#round;
     const next = () =>
       this.video.requestVideoFrameCallback((shown_ms, about) => {
-        if (!this.#running) return;
+        if (!this.#running || round !== this.#round) return;
         next();
         const at_ms = captureTime(about.captureTime, shown_ms);
         if (this.#coding >= CODING) this.passedOver += 1;

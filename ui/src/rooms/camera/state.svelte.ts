@@ -111,7 +111,7 @@ export class CameraRoom {
   /** Opens the camera chosen. */
   async open(): Promise<void> {
     const capture = this.#capture;
-    if (!capture || !Capture.isPossible) return;
+    if (!capture || !Capture.isPossible || !Capture.tellsTimes) return;
     this.problem = "";
     try {
       await capture.open(this.cameraId, this.width);
