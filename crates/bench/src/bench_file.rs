@@ -3,6 +3,7 @@
 mod camera;
 mod connection;
 mod devices;
+mod display;
 mod field;
 mod heater;
 mod limits;
@@ -14,6 +15,7 @@ pub use camera::{
 pub use connection::{
     ModbusConnection, Parity, RegisterQuantity, RegisterTable, SerialPort, WordOrder, WordType,
 };
+pub use display::DisplayThermometerSpec;
 pub use heater::{
     CoilSpec, HeaterSpec, ModbusHeaterSpec, RefreshSpec, SerialHeaterSpec, SwitchRegisterSpec,
     SwitchSpec, WriteFunction,

@@ -29,11 +29,12 @@ mod watcher;
 
 pub use bench_file::{
     BenchFile, BluetoothCharacteristic, BluetoothThermometerSpec, CameraSpec, CoilSpec,
-    CsvThermometerSpec, FfmpegCameraSpec, HeaterSpec, HttpThermometerSpec, Limits, MjpegCameraSpec,
-    ModbusConnection, ModbusHeaterSpec, ModbusThermometerSpec, MqttThermometerSpec, Parity,
-    PicturesAre, RefreshSpec, RegisterQuantity, RegisterTable, SerialHeaterSpec, SerialPort,
-    SerialThermometerSpec, SimulatedCamera, SimulatedThermometer, SwitchRegisterSpec, SwitchSpec,
-    ThermometerSpec, V4l2CameraSpec, WordOrder, WordType, WriteFunction,
+    CsvThermometerSpec, DisplayThermometerSpec, FfmpegCameraSpec, HeaterSpec, HttpThermometerSpec,
+    Limits, MjpegCameraSpec, ModbusConnection, ModbusHeaterSpec, ModbusThermometerSpec,
+    MqttThermometerSpec, Parity, PicturesAre, RefreshSpec, RegisterQuantity, RegisterTable,
+    SerialHeaterSpec, SerialPort, SerialThermometerSpec, SimulatedCamera, SimulatedThermometer,
+    SwitchRegisterSpec, SwitchSpec, ThermometerSpec, V4l2CameraSpec, WordOrder, WordType,
+    WriteFunction,
 };
 pub use camera::{
     CameraFindings, FfmpegCamera, InletError, MjpegCamera, PictureInlet, PushedCamera,

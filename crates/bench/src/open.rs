@@ -7,8 +7,8 @@ use crate::heater::{HandHeater, ModbusHeater, SerialHeater};
 use crate::lines::LineLink;
 use crate::modbus::ModbusBus;
 use crate::thermometer::{
-    CsvThermometer, HttpThermometer, KeyedInlet, ModbusThermometer, MqttThermometer,
-    SerialThermometer, keyed,
+    CsvThermometer, DisplayThermometer, HttpThermometer, KeyedInlet, ModbusThermometer,
+    MqttThermometer, SerialThermometer, keyed,
 };
 use std::collections::BTreeMap;
 
@@ -97,6 +97,7 @@ pub fn open_thermometer(
                 hint: "build it with the feature bluetooth of meltrange-bench (on Linux it needs libdbus-1-dev)",
             });
         }
+        ThermometerSpec::Display(spec) => OpenedThermometer::wired(DisplayThermometer::new(spec)?),
         ThermometerSpec::Simulated(_) => return Err(only_together("thermometer")),
     })
 }

@@ -11,6 +11,7 @@ pub(crate) mod bluetooth;
 #[cfg(feature = "bluetooth")]
 mod bluetooth_link;
 mod csv_file;
+mod display;
 mod http;
 mod keyed;
 mod modbus;
@@ -20,6 +21,7 @@ mod serial;
 #[cfg(feature = "bluetooth")]
 pub(crate) use bluetooth_link::BluetoothThermometer;
 pub(crate) use csv_file::CsvThermometer;
+pub(crate) use display::DisplayThermometer;
 pub(crate) use http::HttpThermometer;
 pub use keyed::{KeyedError, KeyedInlet, KeyedThermometer, keyed};
 pub(crate) use modbus::ModbusThermometer;

@@ -2,11 +2,13 @@
 
 mod bench;
 mod book;
+mod display;
 mod metrology;
 mod record;
 mod serve;
 
 pub(crate) use bench::{BenchArguments, BenchCheckArguments, BenchCommand};
+pub(crate) use display::{DisplayArguments, LitArgument, StyleArgument};
 pub(crate) use metrology::{
     CalibrateArguments, ConventionArgument, DetermineArguments, LiquidArgument,
 };
@@ -52,6 +54,8 @@ pub(crate) enum Command {
     Bench(BenchArguments),
     /// Import a recording into a lab book
     Import(ImportArguments),
+    /// Read the temperatures off a film of the apparatus's display
+    Display(DisplayArguments),
     /// Run a programme at a bench and keep it in a lab book, without a browser
     Record(RecordArguments),
     /// Serve the pages of a lab book on this machine

@@ -43,6 +43,10 @@ fn run(arguments: &Arguments, output: &Output) -> Result<(), Failure> {
             let progress = Progress::new(arguments.quiet || import.json);
             commands::import::run(import, output, &progress)
         }
+        Command::Display(display) => {
+            let progress = Progress::new(arguments.quiet || display.json);
+            commands::display::run(display, output, &progress)
+        }
         Command::Record(record) => {
             let progress = Progress::new(arguments.quiet || record.json);
             commands::record::run(record, output, &progress)

@@ -3,6 +3,7 @@
 use super::connection::{
     ModbusConnection, RegisterTable, SerialPort, WordOrder, WordType, check_unit,
 };
+use super::display::DisplayThermometerSpec;
 use super::field::{Wrong, filled, within, wrong};
 use crate::pattern::TemperaturePattern;
 use serde::{Deserialize, Serialize};
@@ -29,6 +30,8 @@ pub enum ThermometerSpec {
     Csv(CsvThermometerSpec),
     /// Bluetooth Low Energy.
     Bluetooth(BluetoothThermometerSpec),
+    /// A camera pointed at the apparatus's own display.
+    Display(Box<DisplayThermometerSpec>),
     /// Of the simulated bench.
     Simulated(SimulatedThermometer),
 }
@@ -192,10 +195,25 @@ fn bluetooth_silent() -> f64 {
     10.0
 }
 
+/// A person keys temperatures in no faster than this [s].
+const KEYED_S: f64 = 90.0;
+/// A display may be unreadable for so long under glare, or while it changes fast [s].
+const DISPLAY_S: f64 = 15.0;
+
 impl ThermometerSpec {
+    /// No silence shorter than this is a fault of a thermometer of this kind [s].
+    pub(crate) fn least_silence_s(&self) -> f64 {
+        match self {
+            Self::Keyed => KEYED_S,
+            Self::Display(_) => DISPLAY_S,
+            _ => 0.0,
+        }
+    }
+
     pub(super) fn check(&self) -> Result<(), Wrong> {
         match self {
             Self::Keyed | Self::Sent | Self::Simulated(_) => Ok(()),
+            Self::Display(spec) => spec.check(),
             Self::Serial(spec) => {
                 spec.connection.check("thermometer.connection")?;
                 if let Some(poll) = &spec.poll {

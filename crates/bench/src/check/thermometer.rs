@@ -27,6 +27,7 @@ pub(super) async fn check(spec: &ThermometerSpec, connections: &mut Connections)
         ThermometerSpec::Mqtt(_) => listen("mqtt", spec, connections).await,
         ThermometerSpec::Http(_) => listen("http", spec, connections).await,
         ThermometerSpec::Csv(_) => listen("csv", spec, connections).await,
+        ThermometerSpec::Display(_) => listen("display", spec, connections).await,
         ThermometerSpec::Bluetooth(_) => listen("bluetooth", spec, connections).await,
     }
 }

@@ -3,7 +3,7 @@
 use super::heater_task::{Asked, keep_asking};
 use super::view::{BenchView, DeviceHealth, LivePicture, SeriesPoint};
 use super::{OrderError, RunOrder};
-use crate::bench_file::{BenchFile, ThermometerSpec};
+use crate::bench_file::BenchFile;
 use crate::clock::BenchClock;
 use crate::device::{CameraNews, HeaterCommand, Sample, ThermometerNews};
 use crate::error::DeviceError;
@@ -27,8 +27,6 @@ const TOLD_EVERY: Duration = Duration::from_millis(200);
 const NEWS: usize = 256;
 /// A temperature older than this is no beginning for a run [s].
 const FRESH_S: f64 = 5.0;
-/// Keyed in by hand, it may be older [s].
-const FRESH_KEYED_S: f64 = 120.0;
 
 /// What the bench is asked for.
 pub(super) enum Order {
@@ -246,11 +244,9 @@ impl Actor {
                 "a run is under way at this bench; stop it or wait for its end".into(),
             ));
         }
-        let fresh_s = if matches!(self.file.thermometer, ThermometerSpec::Keyed) {
-            FRESH_KEYED_S
-        } else {
-            FRESH_S.max(2.0 * self.clock.speed())
-        };
+        let fresh_s = FRESH_S
+            .max(2.0 * self.clock.speed())
+            .max(self.file.thermometer.least_silence_s());
         match self.latest {
             Some(sample) if self.clock.now_s() - sample.time_s <= fresh_s => {
                 Ok(sample.temperature_c)
@@ -287,7 +283,7 @@ impl Actor {
             ability: self.file.ability(),
             max_c: self.file.max_c,
             by_hand: self.by_hand,
-            keyed: matches!(self.file.thermometer, ThermometerSpec::Keyed),
+            least_silence_s: self.file.thermometer.least_silence_s(),
             end_when_clear: order.end_when_clear,
             watched: order.watched,
             speed: self.clock.speed(),

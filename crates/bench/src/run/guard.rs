@@ -22,8 +22,6 @@ const AHEAD_C: f64 = 5.0;
 const AFTERGLOW_S: f64 = 60.0;
 /// And it must have stood still for so long [s]: a cold block takes its time to answer.
 const STILL_S: f64 = 30.0;
-/// A hand on the knob keys in temperatures no faster than this [s].
-const KEYED_SILENT_S: f64 = 90.0;
 
 /// What the rules need to know of the run.
 #[derive(Debug, Clone, Copy)]
@@ -42,7 +40,7 @@ pub(super) struct GuardSettings {
     pub limits: Limits,
     pub max_c: f64,
     pub by_hand: bool,
-    pub keyed: bool,
+    pub least_silence_s: f64,
     /// How many times as fast as the wall's clock: a simulated bench may hiccup for a second of ours.
     pub speed: f64,
 }
@@ -250,16 +248,13 @@ impl Guard {
 
     fn silent(&self, now_s: f64) -> Option<(Fault, String)> {
         let Limits { silent_s, .. } = self.settings.limits;
-        let patience_s = if self.settings.keyed {
-            silent_s.max(KEYED_SILENT_S)
+        // On a fast clock a second of the wall's is nothing a thermometer would be blamed for.
+        let hiccup_s = if self.settings.speed > 1.0 {
+            self.settings.speed
         } else {
-            // At the wall's pace a second is nothing a thermometer would be blamed for.
-            silent_s.max(if self.settings.speed > 1.0 {
-                self.settings.speed
-            } else {
-                0.0
-            })
+            0.0
         };
+        let patience_s = silent_s.max(self.settings.least_silence_s).max(hiccup_s);
         let since_s = now_s - self.heard_s;
         (since_s >= patience_s && self.odd.is_empty()).then(|| {
             let text =

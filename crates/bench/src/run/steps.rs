@@ -37,8 +37,8 @@ pub struct RunSettings {
     pub max_c: f64,
     /// A person turns the knob.
     pub by_hand: bool,
-    /// A person keys the temperatures in.
-    pub keyed: bool,
+    /// No silence shorter than this is blamed on the thermometer [s].
+    pub least_silence_s: f64,
     /// The scan ends by itself when every tube is clear.
     pub end_when_clear: bool,
     /// A page must look now and then ([`Run::seen`]).
@@ -104,7 +104,7 @@ impl Run {
             limits: settings.limits,
             max_c: settings.max_c,
             by_hand: settings.by_hand,
-            keyed: settings.keyed,
+            least_silence_s: settings.least_silence_s,
             speed: settings.speed,
         };
         let mut run = Self {

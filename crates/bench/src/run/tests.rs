@@ -43,7 +43,7 @@ impl Trial {
             ability: HeatingAbility::default(),
             max_c: 100.0,
             by_hand: false,
-            keyed: false,
+            least_silence_s: 0.0,
             end_when_clear: true,
             watched: false,
             speed: 1.0,

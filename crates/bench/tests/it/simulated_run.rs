@@ -67,6 +67,7 @@ fn order(first_c: f64, last_c: f64) -> RunOrder {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+#[expect(clippy::print_stderr, reason = "says what was measured")]
 async fn a_quarter_of_an_hour_at_sixty_times_reads_as_it_was() {
     let bench = open(BENCH, 60.0);
     until(&bench, Duration::from_secs(5), |view| {
@@ -135,10 +136,6 @@ async fn a_quarter_of_an_hour_at_sixty_times_reads_as_it_was() {
         assert!((last.temperature_c - true_last.temperature_c).abs() < 0.5);
     }
     let kept = kept.lock().expect("whole");
-    eprintln!(
-        "{} pictures, {} passed over by the engine",
-        kept.pictures, view.passed_over
-    );
     assert!(
         !kept
             .events

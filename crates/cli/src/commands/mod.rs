@@ -5,6 +5,7 @@ pub(crate) mod book;
 pub(crate) mod calibrate;
 pub(crate) mod demo;
 pub(crate) mod determine;
+pub(crate) mod display;
 pub(crate) mod import;
 pub(crate) mod read;
 pub(crate) mod record;
