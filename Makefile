@@ -27,7 +27,7 @@ lint:
 	cargo clippy --workspace --all-targets --locked -- -D warnings
 
 unit:
-	scripts/set-up.sh rust ffmpeg
+	scripts/set-up.sh rust ffmpeg mosquitto fonts
 	if cargo nextest --version >/dev/null 2>&1; then \
 		cargo nextest run --workspace --locked --no-fail-fast; \
 	else \
@@ -68,7 +68,7 @@ program: pages
 pages: ui/node_modules/.pages-built
 
 # A stamp of its own: compiling the server without pages leaves a stand-in where the pages go.
-ui/node_modules/.pages-built: ui/node_modules/.package-lock.json $(shell find ui/src ui/public -type f) ui/index.html ui/openapi.json ui/vite.config.ts
+ui/node_modules/.pages-built: ui/node_modules/.package-lock.json $(shell find ui/src ui/public -type f) ui/index.html ui/camera.html ui/openapi.json ui/vite.config.ts
 	scripts/set-up.sh node
 	cd ui && npm run --silent build
 	touch $@
@@ -85,4 +85,5 @@ pages-check: ui/node_modules/.package-lock.json
 pages-e2e:
 	scripts/set-up.sh rust ffmpeg node chromium
 	$(MAKE) --no-print-directory program
+	cargo build --release --locked -p meltrange-server --example camera_sink
 	cd ui && npm run --silent e2e

@@ -1,6 +1,7 @@
 #!/usr/bin/env bash
 # set-up.sh NEED...: see to it that what a make target needs is there.
-# NEED is rust, ffmpeg, node (with npm), chromium, numpy (for grading) or venv (.venv with numpy and
+# NEED is rust, ffmpeg, mosquitto (the broker that tests speak to), node (with npm), fonts (open fonts from
+# npm, which tests render displays with), chromium, numpy (for grading) or venv (.venv with numpy and
 # OpenCV, for benchmarks).
 # Says nothing where all is there; installs Debian packages as root or through sudo without a
 # password; otherwise names the packages and stops.
@@ -44,6 +45,13 @@ need_ffmpeg() {
     fi
 }
 
+need_mosquitto() {
+    # Debian puts it where not everybody's PATH leads.
+    if ! PATH="$PATH:/usr/sbin:/usr/local/sbin" command -v mosquitto >/dev/null; then
+        install_packages mosquitto
+    fi
+}
+
 # The front end is built with Node of at least this version; Debian's own may be older.
 node_is_new() {
     node -e 'const [a, b] = process.versions.node.split("."); process.exit(a > 20 || (a == 20 && b >= 19) ? 0 : 1)' 2>/dev/null
@@ -57,6 +65,17 @@ need_node() {
     command -v npm >/dev/null || install_packages nodejs npm
     # Its programs come from npm then, into .node (the Makefile looks there first).
     node_is_new || npm install --silent --no-save --prefix .node node@22
+}
+
+# The fonts that crates/display renders its test displays with; any npm installs them.
+need_fonts() {
+    local folder=crates/display/tests/fonts
+    if [ "$folder/node_modules/.package-lock.json" -nt "$folder/package-lock.json" ]; then
+        return
+    fi
+    command -v npm >/dev/null || need_node
+    (cd "$folder" && npm ci --silent --no-audit --no-fund)
+    touch "$folder/node_modules/.package-lock.json"
 }
 
 need_chromium() {
@@ -87,7 +106,7 @@ need_venv() {
 
 for need in "$@"; do
     case "$need" in
-        rust | ffmpeg | node | chromium | numpy | venv) "need_$need" ;;
+        rust | ffmpeg | mosquitto | node | fonts | chromium | numpy | venv) "need_$need" ;;
         *)
             echo "set-up: unknown need: $need" >&2
             exit 2

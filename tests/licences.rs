@@ -3,7 +3,7 @@
 use cargo_metadata::{Metadata, MetadataCommand};
 
 /// SPDX identifiers that go together with MIT OR Apache-2.0.
-const ACCEPTED: [&str; 14] = [
+const ACCEPTED: [&str; 15] = [
     "0BSD",
     "Apache-2.0",
     "Apache-2.0 WITH LLVM-exception",
@@ -15,6 +15,8 @@ const ACCEPTED: [&str; 14] = [
     "ISC",
     "MIT",
     "MIT-0",
+    // Asks for the source of its own files alone (serialport, as it is).
+    "MPL-2.0",
     "Unicode-3.0",
     "Unlicense",
     "Zlib",

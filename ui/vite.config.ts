@@ -7,8 +7,15 @@ const server = process.env["MELTRANGE_URL"] ?? "http://127.0.0.1:8437";
 export default defineConfig({
   plugins: [svelte()],
   base: "./",
-  build: { target: "es2022", modulePreload: false, assetsInlineLimit: 2048 },
-  server: { host: "127.0.0.1", proxy: { "/api": server } },
+  build: {
+    target: "es2022",
+    modulePreload: false,
+    assetsInlineLimit: 2048,
+    // The server reads from it which files the camera page for phones needs.
+    manifest: true,
+    rollupOptions: { input: ["index.html", "camera.html"] },
+  },
+  server: { host: "127.0.0.1", proxy: { "/api": { target: server, ws: true } } },
   resolve: process.env["VITEST"] ? { conditions: ["browser"] } : {},
   test: {
     environment: "jsdom",

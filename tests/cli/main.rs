@@ -3,6 +3,7 @@
 //! Recordings are simulated or made by ffmpeg on the spot.
 
 mod bad_input;
+mod bench;
 mod calibrate;
 mod determine;
 mod good_input;

@@ -190,6 +190,69 @@ fn it_ends_cleanly_when_told_to() {
     }
 }
 
+/// The door for phones is opened only when asked for, is told of with its fingerprint, and does not keep
+/// the program or the book from being closed.
+#[cfg(unix)]
+#[test]
+fn phones_find_a_door_when_it_was_asked_for() {
+    let workshop = Workshop::new();
+    let book = new_book(&workshop);
+    drop(Serving::of(&book));
+    assert!(!book.join("camera-certificate").exists());
+    let mut child = Command::new(env!("CARGO_BIN_EXE_meltrange"))
+        .arg("serve")
+        .arg(&book)
+        .args(["--port", "0", "--no-open", "--share-camera"])
+        .stdout(Stdio::piped())
+        .stderr(Stdio::inherit())
+        .spawn()
+        .expect("the program starts");
+    let mut said = BufReader::new(child.stdout.take().expect("piped")).lines();
+    let mut line = || said.next().expect("a line").expect("text");
+    assert!(line().contains("http://127.0.0.1:"));
+    let phones = line();
+    let port: u16 = phones
+        .split("https://")
+        .nth(1)
+        .and_then(|rest| {
+            rest.split(['/', ' '])
+                .next()?
+                .rsplit(':')
+                .next()?
+                .parse()
+                .ok()
+        })
+        .unwrap_or_else(|| panic!("an address, not {phones:?}"));
+    let fingerprint = line();
+    let pairs = fingerprint.rsplit(' ').next().expect("words").split(':');
+    assert_eq!(
+        pairs.filter(|pair| pair.len() == 2).count(),
+        32,
+        "{fingerprint}"
+    );
+    // Somebody has connected and says nothing.
+    let idle = TcpStream::connect(("127.0.0.1", port)).expect("the door is open");
+    let told = Instant::now();
+    let killed = Command::new("kill")
+        .args(["-TERM", &child.id().to_string()])
+        .status()
+        .expect("kill is there");
+    assert!(killed.success());
+    assert_eq!(child.wait().expect("it ends").code(), Some(0));
+    assert!(
+        told.elapsed() < Duration::from_secs(5),
+        "{:?}",
+        told.elapsed()
+    );
+    assert!(
+        !book.join("book.sqlite-wal").exists(),
+        "the book was closed"
+    );
+    drop(idle);
+    let verified = ended(meltrange().args(["book", "verify"]).arg(&book));
+    assert_eq!(verified.status, Some(0), "{}", verified.stderr);
+}
+
 /// Killed at random moments during edits, uploads and imports: what was answered is in the book, and
 /// the book verifies. `MELTRANGE_KILLS` says how often, `MELTRANGE_KILL_SEED` from where.
 #[test]

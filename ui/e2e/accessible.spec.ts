@@ -18,6 +18,8 @@ for (const scheme of ["light", "dark"] as const) {
       [`compare?of=${read.recordings.join(",")}`, "melted fraction"],
       ["compare", "Nothing chosen yet."],
       ["people", "S. Drossel"],
+      // Without a camera; with one it is looked at in camera.spec.ts.
+      ["camera/North", "This device shows the tubes"],
       ["elsewhere", "Nothing is kept under this address."],
     ];
     for (const [room, shown] of rooms) {

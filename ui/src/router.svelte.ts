@@ -10,6 +10,7 @@ export type RoomName =
   | "import"
   | "compare"
   | "people"
+  | "camera"
   | "nowhere";
 
 export interface Place {
@@ -39,6 +40,7 @@ export function placeFrom(fragment: string): Place {
     case "import":
     case "compare":
     case "people":
+    case "camera":
       return { room: head, id, query };
     default:
       return { room: "nowhere", id: head, query };
@@ -64,6 +66,7 @@ export const to = {
   bench: (name: string) => `#/bench/${encodeURIComponent(name)}`,
   import: "#/import",
   people: "#/people",
+  camera: (bench: string) => `#/camera/${encodeURIComponent(bench)}`,
   compare: (ids: readonly string[] = []) =>
     ids.length ? `#/compare?of=${ids.map(encodeURIComponent).join(",")}` : "#/compare",
 } as const;

@@ -8,7 +8,9 @@ mod heater;
 mod limits;
 mod thermometer;
 
-pub use camera::{CameraSpec, SimulatedCamera};
+pub use camera::{
+    CameraSpec, FfmpegCameraSpec, MjpegCameraSpec, PicturesAre, SimulatedCamera, V4l2CameraSpec,
+};
 pub use connection::{
     ModbusConnection, Parity, RegisterQuantity, RegisterTable, SerialPort, WordOrder, WordType,
 };
@@ -162,6 +164,9 @@ impl BenchFile {
             within(&format!("limits.{field}"), found, least, most, unit)?;
         }
         devices::check(self).or_else(|found| wrong(&found.field, found.found, &found.expected))?;
+        if let Some((field, found, expected)) = self.camera.wrong() {
+            return wrong(&format!("camera.{field}"), found, expected);
+        }
         let simulated = [
             matches!(self.thermometer, ThermometerSpec::Simulated(_)),
             matches!(self.heater, HeaterSpec::Simulated),

@@ -7,6 +7,7 @@
 
 mod bench_file;
 mod camera;
+mod check;
 mod clock;
 mod device;
 mod error;
@@ -26,16 +27,19 @@ mod telling;
 mod thermometer;
 mod watcher;
 
-pub use camera::{InletError, PictureInlet, PushedCamera, pushed_camera};
-
 pub use bench_file::{
     BenchFile, BluetoothCharacteristic, BluetoothThermometerSpec, CameraSpec, CoilSpec,
-    CsvThermometerSpec, HeaterSpec, HttpThermometerSpec, Limits, ModbusConnection,
-    ModbusHeaterSpec, ModbusThermometerSpec, MqttThermometerSpec, Parity, RefreshSpec,
-    RegisterQuantity, RegisterTable, SerialHeaterSpec, SerialPort, SerialThermometerSpec,
-    SimulatedCamera, SimulatedThermometer, SwitchRegisterSpec, SwitchSpec, ThermometerSpec,
-    WordOrder, WordType, WriteFunction,
+    CsvThermometerSpec, FfmpegCameraSpec, HeaterSpec, HttpThermometerSpec, Limits, MjpegCameraSpec,
+    ModbusConnection, ModbusHeaterSpec, ModbusThermometerSpec, MqttThermometerSpec, Parity,
+    PicturesAre, RefreshSpec, RegisterQuantity, RegisterTable, SerialHeaterSpec, SerialPort,
+    SerialThermometerSpec, SimulatedCamera, SimulatedThermometer, SwitchRegisterSpec, SwitchSpec,
+    ThermometerSpec, V4l2CameraSpec, WordOrder, WordType, WriteFunction,
 };
+pub use camera::{
+    CameraFindings, FfmpegCamera, InletError, MjpegCamera, PictureInlet, PushedCamera,
+    camera_check, pushed_camera,
+};
+pub use check::{DeviceFinding, DeviceRole, DeviceState, check};
 pub use clock::BenchClock;
 pub use device::{
     Accepted, Camera, CameraNews, Heater, HeaterCommand, HeaterTraits, Sample, Thermometer,
@@ -44,7 +48,7 @@ pub use device::{
 pub use error::{BenchFileError, DeviceError};
 pub use open::{Connections, OpenedThermometer, open_heater, open_thermometer};
 pub use open_bench::{
-    BenchView, DeviceState, LivePicture, OpenBench, OrderError, RunOrder, SeriesPoint,
+    BenchView, DeviceHealth, LivePicture, OpenBench, OrderError, RunOrder, SeriesPoint,
 };
 pub use recorder::Recorder;
 pub use run::{

@@ -5,7 +5,7 @@
 
 mod words;
 
-pub(crate) use words::{quantity_from_words, word_count, words_from_quantity};
+pub(crate) use words::{hexadecimal, quantity_from_words, word_count, words_from_quantity};
 
 use crate::bench_file::{ModbusConnection, RegisterTable, WriteFunction};
 use crate::error::DeviceError;

@@ -4,7 +4,7 @@ mod actor;
 mod heater_task;
 mod view;
 
-pub use view::{BenchView, DeviceState, LivePicture, SeriesPoint};
+pub use view::{BenchView, DeviceHealth, LivePicture, SeriesPoint};
 
 use crate::bench_file::BenchFile;
 use crate::camera::PictureInlet;

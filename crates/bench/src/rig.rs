@@ -1,7 +1,7 @@
 //! From a bench file to devices.
 
 use crate::bench_file::{BenchFile, CameraSpec, HeaterSpec, ThermometerSpec};
-use crate::camera::{PictureInlet, pushed_camera};
+use crate::camera::{FfmpegCamera, MjpegCamera, PictureInlet, pushed_camera};
 use crate::clock::BenchClock;
 use crate::device::{Camera, Heater, Thermometer};
 use crate::error::DeviceError;
@@ -58,11 +58,14 @@ impl Rig {
                 bench: on_it()?,
                 frames_per_s: spec.frames_per_s,
             }),
-            CameraSpec::Browser => {
-                let (camera, inlet) = pushed_camera();
-                pictures = Some(inlet);
-                Box::new(camera)
-            }
+            spec => match open_camera(spec)? {
+                Some(camera) => camera,
+                None => {
+                    let (camera, inlet) = pushed_camera();
+                    pictures = Some(inlet);
+                    Box::new(camera)
+                }
+            },
         };
         Ok(Self {
             thermometer,
@@ -75,13 +78,23 @@ impl Rig {
     }
 }
 
+/// A camera that this program reaches for by itself; none for a browser's or a simulated one.
+pub(crate) fn open_camera(spec: &CameraSpec) -> Result<Option<Box<dyn Camera>>, DeviceError> {
+    Ok(match spec {
+        CameraSpec::Mjpeg(spec) => Some(Box::new(MjpegCamera::new(spec).map_err(unusable)?)),
+        CameraSpec::V4l2(spec) => Some(Box::new(FfmpegCamera::from(spec))),
+        CameraSpec::Ffmpeg(spec) => Some(Box::new(FfmpegCamera::from(spec))),
+        CameraSpec::Browser | CameraSpec::Simulated(_) => None,
+    })
+}
+
 fn simulated(file: &BenchFile, clock: BenchClock) -> Result<Option<SimulatedBench>, DeviceError> {
     if !matches!(file.heater, HeaterSpec::Simulated) {
         return Ok(None);
     }
     let scene = match &file.camera {
         CameraSpec::Simulated(spec) => spec.scene.clone(),
-        CameraSpec::Browser => meltrange_scene::Scene::default(),
+        _ => meltrange_scene::Scene::default(),
     };
     SimulatedBench::new(
         clock,
@@ -96,4 +109,12 @@ fn simulated(file: &BenchFile, clock: BenchClock) -> Result<Option<SimulatedBenc
         found: error.to_string(),
         hint: "correct the scene in the bench file",
     })
+}
+
+fn unusable(found: String) -> DeviceError {
+    DeviceError::NotThere {
+        device: "the camera".into(),
+        found,
+        hint: "correct the camera in the bench file",
+    }
 }

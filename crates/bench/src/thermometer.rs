@@ -1,5 +1,12 @@
 //! Drivers of thermometers, one file each.
 
+#[cfg_attr(
+    not(any(test, feature = "bluetooth")),
+    expect(
+        dead_code,
+        reason = "always compiled and tested; the link is a feature"
+    )
+)]
 pub(crate) mod bluetooth;
 #[cfg(feature = "bluetooth")]
 mod bluetooth_link;

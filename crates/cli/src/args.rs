@@ -1,10 +1,12 @@
 //! The command line as data.
 
+mod bench;
 mod book;
 mod metrology;
 mod record;
 mod serve;
 
+pub(crate) use bench::{BenchArguments, BenchCheckArguments, BenchCommand};
 pub(crate) use metrology::{
     CalibrateArguments, ConventionArgument, DetermineArguments, LiquidArgument,
 };
@@ -46,6 +48,8 @@ pub(crate) enum Command {
     Book(BookArguments),
     /// Add, list or import samples of a lab book
     Sample(SampleArguments),
+    /// Try the devices of a bench
+    Bench(BenchArguments),
     /// Import a recording into a lab book
     Import(ImportArguments),
     /// Run a programme at a bench and keep it in a lab book, without a browser

@@ -38,6 +38,7 @@ fn run(arguments: &Arguments, output: &Output) -> Result<(), Failure> {
         Command::Determine(determine) => commands::determine::run(determine, output),
         Command::Book(book) => commands::book::run(book, output, arguments.quiet),
         Command::Sample(sample) => commands::sample::run(sample, output),
+        Command::Bench(bench) => commands::bench::run(bench, output),
         Command::Import(import) => {
             let progress = Progress::new(arguments.quiet || import.json);
             commands::import::run(import, output, &progress)

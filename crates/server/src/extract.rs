@@ -124,27 +124,32 @@ impl FromRequestParts<AppState> for Looking {
         let Some(given) = parts.headers.get(PERSON) else {
             return Ok(Self(None));
         };
-        let id: Option<PersonId> = given.to_str().ok().and_then(|text| text.parse().ok());
-        let unknown = || {
-            Problem::new(
-                StatusCode::FORBIDDEN,
-                "person-unknown",
-                "Nobody of this book",
-                "the header x-person names nobody in this book; choose who you are again",
-            )
-        };
-        let id = id.ok_or_else(unknown)?;
-        match state.book().store().latest(id.into()).await {
-            Ok(record) => match record.entry {
-                Entry::Person(person) => Ok(Self(Some(Somebody {
-                    id,
-                    role: person.role,
-                }))),
-                _ => Err(unknown()),
-            },
-            Err(BookError::Unknown { .. }) => Err(unknown()),
-            Err(other) => Err(other.into()),
-        }
+        let who = somebody(state, given.to_str().unwrap_or_default()).await?;
+        Ok(Self(Some(who)))
+    }
+}
+
+/// The person of the book that has this id.
+pub(crate) async fn somebody(state: &AppState, id: &str) -> Result<Somebody, Problem> {
+    let unknown = || {
+        Problem::new(
+            StatusCode::FORBIDDEN,
+            "person-unknown",
+            "Nobody of this book",
+            "whoever the request names is nobody in this book; choose who you are again",
+        )
+    };
+    let id: PersonId = id.parse().map_err(|_| unknown())?;
+    match state.book().store().latest(id.into()).await {
+        Ok(record) => match record.entry {
+            Entry::Person(person) => Ok(Somebody {
+                id,
+                role: person.role,
+            }),
+            _ => Err(unknown()),
+        },
+        Err(BookError::Unknown { .. }) => Err(unknown()),
+        Err(other) => Err(other.into()),
     }
 }
 

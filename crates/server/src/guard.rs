@@ -52,6 +52,14 @@ fn host_of(request: &Request) -> Result<String, Problem> {
     ))
 }
 
+/// Refuse a request that another web page sent, also where it only reads; the host has been checked.
+pub(crate) fn own_page(headers: &HeaderMap) -> Result<(), Problem> {
+    let host = headers
+        .get(header::HOST)
+        .and_then(|host| host.to_str().ok());
+    same_origin(headers, &host.unwrap_or_default().to_ascii_lowercase())
+}
+
 fn same_origin(headers: &HeaderMap, host: &str) -> Result<(), Problem> {
     let refuse = || {
         Err(refused(

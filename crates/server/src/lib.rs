@@ -5,6 +5,7 @@
 //! loopback ([`serve`]). `docs/server.md` lists routes, events and limits.
 
 mod agreement;
+mod cameras;
 mod engine;
 mod extract;
 mod guard;
@@ -27,7 +28,8 @@ mod uploads;
 mod wire;
 mod work;
 
+pub use cameras::{CameraLinks, CameraSeen, ClockNote};
 pub use kept_run::{Afterwards, KeptRun, KeptRunError, begin_kept_run};
 pub use router::{app, description};
-pub use serve::{ServeError, ServeOptions, serve};
+pub use serve::{Ready, ServeError, ServeOptions, serve};
 pub use state::AppState;

@@ -58,3 +58,33 @@ pub(crate) const WORK_EVENT_SPACING: Duration = Duration::from_millis(200);
 
 /// How long requests under way are waited for when the program is to end.
 pub(crate) const FAREWELL: Duration = Duration::from_secs(3);
+
+/// Largest message of a camera page [bytes]: a picture of 20 megapixels.
+pub(crate) const CAMERA_MESSAGE_BYTES: usize = 16 * 1024 * 1024;
+
+/// Longest name of a camera that is kept [characters].
+pub(crate) const CAMERA_LABEL_CHARS: usize = 120;
+
+/// How often a camera page is asked for its clock.
+pub(crate) const CAMERA_PING: Duration = Duration::from_secs(2);
+
+/// A camera page that says nothing for this long is gone.
+pub(crate) const CAMERA_SILENT: Duration = Duration::from_secs(10);
+
+/// How long a camera page that lost its connection can come back to where it was.
+pub(crate) const CAMERA_REMEMBERED: Duration = Duration::from_secs(30 * 60);
+
+/// Camera pages that are remembered for one bench.
+pub(crate) const CAMERA_SESSIONS: usize = 8;
+
+/// How long the code of a camera pass can be used, once.
+pub(crate) const PASS_CODE: Duration = Duration::from_secs(10 * 60);
+
+/// How long a device that used one may show.
+pub(crate) const PASS_USE: Duration = Duration::from_secs(12 * 3600);
+
+/// Passes, used or not, of one program.
+pub(crate) const PASSES: usize = 64;
+
+/// Largest body on the listener for phones [bytes].
+pub(crate) const PASS_BYTES: usize = 1024;

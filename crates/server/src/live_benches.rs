@@ -33,6 +33,13 @@ pub(crate) struct Live {
     pub run: Option<(RunId, RecordingId)>,
 }
 
+/// Since when a bench is open.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Opened {
+    Now,
+    Before,
+}
+
 /// A bench file as it was found.
 #[derive(Debug)]
 pub(crate) struct Found {
@@ -116,11 +123,11 @@ impl LiveBenches {
     }
 
     /// Set a bench's devices to work, anew when its clock is to run at another speed.
-    pub fn open(&self, name: &str, speed: f64) -> Result<Live, Problem> {
+    pub fn open(&self, name: &str, speed: f64) -> Result<(Live, Opened), Problem> {
         if let Some(live) = self.get(name) {
             let busy = is_busy(&live);
             if busy || live.bench.clock().speed() == speed {
-                return Ok(live);
+                return Ok((live, Opened::Before));
             }
         }
         let file = self.file(name)?;
@@ -134,7 +141,7 @@ impl LiveBenches {
         })?;
         let live = Live { bench, run: None };
         locked(&self.open).insert(name.to_owned(), live.clone());
-        Ok(live)
+        Ok((live, Opened::Now))
     }
 
     /// Let a bench's devices go, unless a run is under way.

@@ -31,7 +31,7 @@ pub fn description() -> OpenApi {
 /// Everything that is served: interface, description, events and pages.
 pub fn app(state: AppState) -> Router {
     let (routes, description) = rooms::all().split_for_parts();
-    let mut router = routes
+    let router = routes
         .route("/openapi.json", get(move || async { Json(description) }))
         .method_not_allowed_fallback(|| async {
             Problem::new(
@@ -44,7 +44,13 @@ pub fn app(state: AppState) -> Router {
         })
         .fallback(pages::page)
         .layer(DefaultBodyLimit::max(JSON_BYTES))
-        .layer(middleware::from_fn(guard::only_from_here))
+        .layer(middleware::from_fn(guard::only_from_here));
+    with_headers(router).with_state(state)
+}
+
+/// With the headers that every answer carries, and compression.
+pub(crate) fn with_headers(router: Router<AppState>) -> Router<AppState> {
+    let mut router = router
         .layer(SetResponseHeaderLayer::if_not_present(
             header::CACHE_CONTROL,
             HeaderValue::from_static("no-store"),
@@ -56,5 +62,5 @@ pub fn app(state: AppState) -> Router {
             HeaderValue::from_static(value),
         ));
     }
-    router.with_state(state)
+    router
 }

@@ -20,6 +20,17 @@ pub struct ServeOptions {
     pub folder: PathBuf,
     /// Port; some free one if not said, 0 for any.
     pub port: Option<u16>,
+    /// Open the listener for phones at once.
+    pub share_camera: bool,
+}
+
+/// Where a book is served.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Ready {
+    /// On this machine.
+    pub address: String,
+    /// Fingerprint of the certificate and addresses for phones, when they were asked for.
+    pub phones: Option<(String, Vec<String>)>,
 }
 
 /// Why a book could not be served.
@@ -44,6 +55,9 @@ pub enum ServeError {
         #[source]
         source: io::Error,
     },
+    /// The listener for phones cannot be opened.
+    #[error("phones cannot be let in: {0}")]
+    Share(String),
     /// The machine gave out.
     #[error("the server could not go on")]
     Machine(#[source] io::Error),
@@ -51,11 +65,11 @@ pub enum ServeError {
 
 /// Open the book, serve it on loopback, and end when interrupted or terminated.
 ///
-/// `ready` hears the address as soon as pages can be fetched.
+/// `ready` hears the addresses as soon as pages can be fetched.
 ///
 /// # Errors
 /// [`ServeError`]: the book cannot be opened to write (in use, read-only, newer), or the port is taken.
-pub fn serve(options: &ServeOptions, ready: impl FnOnce(&str)) -> Result<(), ServeError> {
+pub fn serve(options: &ServeOptions, ready: impl FnOnce(&Ready)) -> Result<(), ServeError> {
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .enable_all()
         .build()
@@ -66,13 +80,27 @@ pub fn serve(options: &ServeOptions, ready: impl FnOnce(&str)) -> Result<(), Ser
     served
 }
 
-async fn run(options: &ServeOptions, ready: impl FnOnce(&str)) -> Result<(), ServeError> {
+async fn run(options: &ServeOptions, ready: impl FnOnce(&Ready)) -> Result<(), ServeError> {
     // The port first: taking it leaves no trace in the book.
     let listener = listen(options.port).await?;
     let address = listener.local_addr().map_err(ServeError::Machine)?;
     let book = Book::open(&options.folder, Access::Write).await?;
     let state = AppState::new(book)?;
-    ready(&format!("http://127.0.0.1:{}/", address.port()));
+    let mut phones = None;
+    if options.share_camera {
+        let shared = state
+            .share()
+            .open(&state, true)
+            .await
+            .map_err(|error| ServeError::Share(crate::problem::in_full(&error)))?;
+        let addresses = shared.addresses.iter();
+        let addresses = addresses.map(|ip| format!("https://{ip}:{}/", shared.port));
+        phones = Some((shared.fingerprint.clone(), addresses.collect()));
+    }
+    ready(&Ready {
+        address: format!("http://127.0.0.1:{}/", address.port()),
+        phones,
+    });
     let stopping = state.clone();
     let serving = axum::serve(listener, app(state.clone())).with_graceful_shutdown(async move {
         told_to_stop().await;

@@ -1,5 +1,6 @@
 //! What all requests share.
 
+use crate::cameras::{CameraLinks, Passes, Share};
 use crate::live_benches::LiveBenches;
 use crate::pictures::OpenPictures;
 use crate::uploads::Uploads;
@@ -8,7 +9,7 @@ use meltrange_labbook::{Book, PersonId, RecordingId};
 use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 use tokio::sync::watch;
 
 /// How often, and how long each time, whoever still holds the state is waited for.
@@ -26,6 +27,9 @@ struct Shared {
     works: Works,
     pictures: OpenPictures,
     live: LiveBenches,
+    camera_links: CameraLinks,
+    passes: Passes,
+    share: Share,
     /// Whose eyes saw an opinion on which recording since the program began.
     shown: Mutex<BTreeSet<(PersonId, RecordingId)>>,
     closing: watch::Sender<bool>,
@@ -46,6 +50,9 @@ impl AppState {
             works,
             pictures: OpenPictures::default(),
             live,
+            camera_links: CameraLinks::default(),
+            passes: Passes::default(),
+            share: Share::default(),
             shown: Mutex::default(),
             closing: watch::Sender::new(false),
         }));
@@ -78,6 +85,32 @@ impl AppState {
     /// Benches at work.
     pub(crate) fn live(&self) -> &LiveBenches {
         &self.0.live
+    }
+
+    /// Where open benches take pictures from pages.
+    pub fn camera_links(&self) -> &CameraLinks {
+        &self.0.camera_links
+    }
+
+    /// What lets phones be cameras.
+    pub(crate) fn passes(&self) -> &Passes {
+        &self.0.passes
+    }
+
+    /// The listener for phones.
+    pub(crate) fn share(&self) -> &Share {
+        &self.0.share
+    }
+
+    /// Let no phone show at this bench any more.
+    pub(crate) async fn take_back_passes(&self, bench: &str) {
+        self.passes().revoke(bench);
+        if let Some(link) = self.camera_links().link(bench) {
+            link.hang_up_pass().await;
+        }
+        if self.passes().is_empty(Instant::now()) {
+            self.share().close().await;
+        }
     }
 
     /// Remember that this person saw an opinion on this recording.

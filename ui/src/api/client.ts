@@ -91,6 +91,28 @@ export async function previewPicture(upload: string, time_s: number, signal?: Ab
 export const removeUpload = (upload: string) => ask(`uploads/${id(upload)}`, { method: "DELETE" });
 export const importRecording = (request: t.ImportRequest) => post<t.Work>("imports", request);
 
+/** Where a camera page of this bench brings its pictures. */
+export function cameraSocket(bench: string): WebSocket {
+  // As a whole address: phones' browsers learned relative ones late.
+  return new WebSocket(`${location.origin.replace(/^http/, "ws")}/api/live/${id(bench)}/camera`);
+}
+/** What stands in the way of that: nothing that is known, a bench that is not open, a pass that is over, or the network. */
+export async function cameraAnswer(bench: string): Promise<"open" | "closed" | "no_pass" | "unreachable"> {
+  try {
+    await send(`live/${id(bench)}/camera`, {});
+  } catch (error) {
+    const status = error instanceof Problem ? error.status : 0;
+    if (status === 0) return "unreachable";
+    return status === 404 ? "closed" : status === 403 ? "no_pass" : "open";
+  }
+  return "open";
+}
+export const makeCameraPass = (bench: string) => post<t.PassMade>(`live/${id(bench)}/camera-pass`, {});
+export const takeBackPasses = (bench: string) => send(`live/${id(bench)}/camera-pass`, { method: "DELETE" });
+/** On the listener for phones: uses a code, once. */
+export const redeemPass = (code: string) => post<{ bench: string }>("camera-pass", { code });
+export const heldPass = () => get<{ bench: string }>("camera-pass");
+
 /**
  * Sends a file as it lies on the disk: the browser streams it, it is never held in memory as a whole.
  * Not `fetch`, which does not tell how much has gone out.

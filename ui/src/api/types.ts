@@ -22,6 +22,7 @@ export type Moments = Schemas["Moments"];
 export type NewPerson = Schemas["NewPerson"];
 export type NewReading = Schemas["NewReading"];
 export type Outcome = Schemas["Outcome"];
+export type PassMade = Schemas["PassMade"];
 export type People = Schemas["People"];
 export type Person = Schemas["Person"];
 export type Preparation = Schemas["Preparation"];

@@ -1,7 +1,7 @@
 //! The one task that knows all devices and the run.
 
 use super::heater_task::{Asked, keep_asking};
-use super::view::{BenchView, DeviceState, LivePicture, SeriesPoint};
+use super::view::{BenchView, DeviceHealth, LivePicture, SeriesPoint};
 use super::{OrderError, RunOrder};
 use crate::bench_file::{BenchFile, ThermometerSpec};
 use crate::clock::BenchClock;
@@ -80,7 +80,7 @@ pub(super) struct Actor {
     watcher: Watcher,
     seen: watch::Receiver<Arc<Seen>>,
     latest: Option<Sample>,
-    states: [DeviceState; 3],
+    states: [DeviceHealth; 3],
     pictures: u64,
     run: Option<UnderWay>,
     last_run: Option<RunView>,
@@ -126,16 +126,16 @@ impl Actor {
         let seen = watcher.seen();
         let (show, picture) = watch::channel(None);
         let states = [
-            DeviceState::Waiting,
-            DeviceState::Waiting,
-            DeviceState::Waiting,
+            DeviceHealth::Waiting,
+            DeviceHealth::Waiting,
+            DeviceHealth::Waiting,
         ];
         let first = BenchView {
             time_s: clock.now_s(),
             temperature_c: None,
-            thermometer: DeviceState::Waiting,
-            heater: DeviceState::Waiting,
-            camera: DeviceState::Waiting,
+            thermometer: DeviceHealth::Waiting,
+            heater: DeviceHealth::Waiting,
+            camera: DeviceHealth::Waiting,
             picture: 0,
             passed_over: 0,
             engine_behind_s: 0.0,
@@ -312,8 +312,8 @@ impl Actor {
         let state = &mut self.states[THERMOMETER];
         match news {
             ThermometerNews::Sample(sample) => {
-                if !matches!(state, DeviceState::Well) {
-                    *state = DeviceState::Well;
+                if !matches!(state, DeviceHealth::Well) {
+                    *state = DeviceHealth::Well;
                 }
                 self.latest = Some(sample);
                 if let Some(under_way) = &mut self.run
@@ -329,15 +329,15 @@ impl Actor {
                     });
                 }
             }
-            ThermometerNews::Unreadable { why, .. } => *state = DeviceState::Doubtful { why },
+            ThermometerNews::Unreadable { why, .. } => *state = DeviceHealth::Doubtful { why },
             ThermometerNews::Lost { why, .. } => {
                 self.note(Happening::Device, format!("the thermometer is gone: {why}"));
-                self.states[THERMOMETER] = DeviceState::Lost { why };
+                self.states[THERMOMETER] = DeviceHealth::Lost { why };
                 self.latest = None;
             }
             ThermometerNews::Found { .. } => {
                 self.note(Happening::Device, "the thermometer is back".into());
-                self.states[THERMOMETER] = DeviceState::Waiting;
+                self.states[THERMOMETER] = DeviceHealth::Waiting;
             }
         }
     }
@@ -345,8 +345,8 @@ impl Actor {
     fn picture(&mut self, news: CameraNews) {
         match news {
             CameraNews::Picture { time_s, jpeg } => {
-                if !matches!(self.states[CAMERA], DeviceState::Well) {
-                    self.states[CAMERA] = DeviceState::Well;
+                if !matches!(self.states[CAMERA], DeviceHealth::Well) {
+                    self.states[CAMERA] = DeviceHealth::Well;
                 }
                 self.pictures += 1;
                 self.show.send_replace(Some(Arc::new(LivePicture {
@@ -363,11 +363,11 @@ impl Actor {
             }
             CameraNews::Lost { why, .. } => {
                 self.note(Happening::Device, format!("the camera is gone: {why}"));
-                self.states[CAMERA] = DeviceState::Lost { why };
+                self.states[CAMERA] = DeviceHealth::Lost { why };
             }
             CameraNews::Found { .. } => {
                 self.note(Happening::Device, "the camera is back".into());
-                self.states[CAMERA] = DeviceState::Waiting;
+                self.states[CAMERA] = DeviceHealth::Waiting;
             }
             CameraNews::Doubt { what, .. } => self.note(Happening::Doubt, what),
         }
@@ -375,8 +375,8 @@ impl Actor {
 
     fn asked(&mut self, asked: Asked) {
         self.states[HEATER] = match &asked.trouble {
-            None => DeviceState::Well,
-            Some(why) => DeviceState::Lost { why: why.clone() },
+            None => DeviceHealth::Well,
+            Some(why) => DeviceHealth::Lost { why: why.clone() },
         };
         if let Some(under_way) = &mut self.run {
             under_way.run.heater(asked.command, asked.trouble);

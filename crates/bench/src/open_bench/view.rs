@@ -13,11 +13,11 @@ pub struct BenchView {
     /// As indicated [°C]; none while the thermometer tells nothing.
     pub temperature_c: Option<f64>,
     /// The thermometer.
-    pub thermometer: DeviceState,
+    pub thermometer: DeviceHealth,
     /// The heater.
-    pub heater: DeviceState,
+    pub heater: DeviceHealth,
     /// The camera.
-    pub camera: DeviceState,
+    pub camera: DeviceHealth,
     /// Number of the newest picture, from 1; 0 while there is none.
     pub picture: u64,
     /// Pictures that the engine passed over because it was behind, and that it could not decode.
@@ -36,7 +36,7 @@ pub struct BenchView {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(tag = "state", rename_all = "snake_case")]
-pub enum DeviceState {
+pub enum DeviceHealth {
     /// It has not told anything yet.
     Waiting,
     /// It works.

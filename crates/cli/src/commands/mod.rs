@@ -1,5 +1,6 @@
 //! One module per command.
 
+pub(crate) mod bench;
 pub(crate) mod book;
 pub(crate) mod calibrate;
 pub(crate) mod demo;

@@ -11,12 +11,15 @@ pub(crate) fn run(arguments: &ServeArguments, output: &Output) -> Result<(), Fai
     let options = ServeOptions {
         folder: arguments.book.clone(),
         port: arguments.port,
+        share_camera: arguments.share_camera,
     };
     log_to_stderr();
     let mut printed = Ok(());
-    meltrange_server::serve(&options, |address| {
+    meltrange_server::serve(&options, |ready| {
+        let address = &ready.address;
+        let phones = ready.phones.as_ref().map_or_else(String::new, phones);
         printed = output.text(&format!(
-            "{} is served at {address}\nCtrl-C ends it.\n",
+            "{} is served at {address}\n{phones}Ctrl-C ends it.\n",
             arguments.book.display()
         ));
         if !arguments.no_open {
@@ -26,6 +29,14 @@ pub(crate) fn run(arguments: &ServeArguments, output: &Output) -> Result<(), Fai
     })
     .map_err(|error| failed(&error))?;
     printed
+}
+
+/// Where phones find the camera page; what they are let in by is shown in the pages.
+fn phones((fingerprint, addresses): &(String, Vec<String>)) -> String {
+    format!(
+        "Phones reach the camera page at {}\nwith a code from the pages; its certificate is {fingerprint}\n",
+        addresses.join(" or ")
+    )
 }
 
 /// What failed inside is told here in full; the pages say only that something did.

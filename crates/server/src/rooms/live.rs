@@ -3,7 +3,7 @@
 use crate::extract::{Acting, Asked, Body, Somebody};
 use crate::kept_run::{Afterwards, begin_kept_run};
 use crate::limits::{EVENT_KEEP_ALIVE, PICTURE_PATIENCE};
-use crate::live_benches::Live;
+use crate::live_benches::{Live, Opened};
 use crate::problem::{Problem, Problems};
 use crate::state::AppState;
 use crate::wire::{
@@ -80,7 +80,12 @@ async fn open(
             "1: only a simulated bench's clock can run fast",
         ));
     }
-    state.live().open(&name, speed)?;
+    let (live, opened) = state.live().open(&name, speed)?;
+    if let (Opened::Now, Some(inlet)) = (opened, live.bench.pictures()) {
+        state
+            .camera_links()
+            .offer(&name, inlet.clone(), live.bench.clock());
+    }
     Ok(StatusCode::NO_CONTENT)
 }
 
@@ -92,6 +97,7 @@ async fn close(
     Path(name): Path<String>,
 ) -> Result<StatusCode, Problem> {
     state.live().close(&name)?;
+    state.camera_links().withdraw(&name);
     Ok(StatusCode::NO_CONTENT)
 }
 

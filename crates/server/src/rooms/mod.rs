@@ -2,6 +2,7 @@
 
 mod benches;
 mod book;
+mod camera;
 mod events;
 mod imports;
 mod live;
@@ -39,6 +40,7 @@ use utoipa_axum::router::OpenApiRouter;
         (name = "readings", description = "First liquid and last crystal, and what people say to them."),
         (name = "live", description = "Benches at work: heating, watching, recording."),
         (name = "events", description = "Live changes."),
+        (name = "camera", description = "Browsers as cameras of open benches."),
     )
 )]
 struct Description;
@@ -73,6 +75,7 @@ pub(crate) fn all() -> OpenApiRouter<AppState> {
         .merge(readings::routes())
         .merge(live::routes())
         .merge(events::routes())
+        .merge(camera::routes())
 }
 
 /// Rows to pass over before `page`, from 1.

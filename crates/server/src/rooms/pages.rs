@@ -4,6 +4,7 @@ use axum::extract::Request;
 use axum::http::{HeaderValue, Method, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use rust_embed::{EmbeddedFile, RustEmbed};
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::problem::Problem;
 
@@ -14,6 +15,12 @@ struct Built;
 
 /// The one page there is; its address says what it shows.
 const FIRST: &str = "index.html";
+
+/// The page of a camera, for phones.
+const CAMERA: &str = "camera.html";
+
+/// What the build says of its files.
+const MANIFEST: &str = ".vite/manifest.json";
 
 /// Files whose names carry a digest of their content.
 const HASHED: &str = "assets/";
@@ -54,6 +61,59 @@ pub(crate) async fn page(request: Request) -> Response {
             None => Problem::unknown("the pages were not built into this program").into_response(),
         },
     }
+}
+
+/// The camera page.
+pub(crate) fn camera_page(request: &Request) -> Response {
+    match Built::get(CAMERA) {
+        Some(file) => found(CAMERA, &file, request),
+        None => Problem::unknown("the pages were not built into this program").into_response(),
+    }
+}
+
+/// A file of the camera page's own; none for any other.
+pub(crate) fn camera_file(name: &str, request: &Request) -> Option<Response> {
+    let name = format!("{HASHED}{name}");
+    if !camera_files().contains(&name) {
+        return None;
+    }
+    Some(found(&name, &Built::get(&name)?, request))
+}
+
+/// The files that the camera page loads, as the build says.
+fn camera_files() -> BTreeSet<String> {
+    let chunks: BTreeMap<String, Chunk> = Built::get(MANIFEST)
+        .and_then(|file| serde_json::from_slice(&file.data).ok())
+        .unwrap_or_default();
+    let (mut files, mut seen) = (BTreeSet::new(), BTreeSet::new());
+    let mut open = vec![CAMERA];
+    while let Some(name) = open.pop() {
+        if let Some(chunk) = chunks.get(name)
+            && seen.insert(name)
+        {
+            files.insert(chunk.file.clone());
+            files.extend(chunk.css.iter().chain(&chunk.assets).cloned());
+            open.extend(
+                chunk
+                    .imports
+                    .iter()
+                    .chain(&chunk.dynamic_imports)
+                    .map(String::as_str),
+            );
+        }
+    }
+    files
+}
+
+/// One file of the build and what it needs.
+#[derive(Debug, Default, serde::Deserialize)]
+#[serde(default, rename_all = "camelCase")]
+struct Chunk {
+    file: String,
+    css: Vec<String>,
+    assets: Vec<String>,
+    imports: Vec<String>,
+    dynamic_imports: Vec<String>,
 }
 
 fn found(name: &str, file: &EmbeddedFile, request: &Request) -> Response {

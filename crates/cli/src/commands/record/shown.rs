@@ -1,7 +1,7 @@
 //! What a run looks like on a terminal: a line that follows it, and its events.
 
 use crate::progress::{Progress, StatusLine};
-use meltrange_bench::{Advice, BenchView, DeviceState, Happening, Look, RunView};
+use meltrange_bench::{Advice, BenchView, DeviceHealth, Happening, Look, RunView};
 use meltrange_planning::LegKind;
 use serde_json::Value;
 use std::cell::Cell;
@@ -67,7 +67,7 @@ fn status(view: &BenchView, run: &RunView) -> String {
             "  waits for you: Enter begins the scan ({left_s:.0} s)"
         ));
     }
-    if let DeviceState::Lost { why } = &view.camera {
+    if let DeviceHealth::Lost { why } = &view.camera {
         text.push_str(&format!("  camera: {why}"));
     }
     if let Some(trouble) = &view.recording_trouble {
