@@ -29,6 +29,8 @@ export interface Person {
 export interface Bench {
   address: string;
   folder: string;
+  /** Of the program's process. */
+  pid: number;
   supervisor: Person;
   analyst: Person;
   student: Person;
@@ -97,7 +99,7 @@ async function newBench(request: APIRequestContext, folder: string): Promise<{ b
   };
   const analyst = await add("M. Fink", "analyst");
   const student = await add("S. Drossel", "student");
-  return { bench: { address, folder, supervisor, analyst, student }, child };
+  return { bench: { address, folder, pid: child.pid ?? 0, supervisor, analyst, student }, child };
 }
 
 async function uploaded(request: APIRequestContext, bench: Bench, path: string, name: string): Promise<string> {
