@@ -41,6 +41,7 @@ fn allowed() -> BTreeMap<&'static str, Vec<&'static str>> {
             "cli",
             vec![
                 "physics",
+                "display",
                 "reading",
                 "scene",
                 "metrology",
