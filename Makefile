@@ -52,6 +52,7 @@ bench:
 	$(MAKE) --no-print-directory program
 	benches/speed.sh
 	cargo run --release --locked -p meltrange-benches --bin book_speed
+	cargo run --release --locked -p meltrange-benches --bin live_benches
 	[ -d target/bench-book ] || cargo run --release --locked -p meltrange-server --example large_book target/bench-book
 	scripts/frame_speed.py target/bench-book
 

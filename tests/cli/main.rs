@@ -10,6 +10,7 @@ mod good_input;
 mod lab_book;
 mod out_folder;
 mod properties;
+mod record;
 mod serve;
 mod usage;
 mod workshop;
