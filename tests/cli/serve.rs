@@ -209,7 +209,13 @@ fn phones_find_a_door_when_it_was_asked_for() {
         .expect("the program starts");
     let mut said = BufReader::new(child.stdout.take().expect("piped")).lines();
     let mut line = || said.next().expect("a line").expect("text");
-    assert!(line().contains("http://127.0.0.1:"));
+    let here = line();
+    let here: u16 = here
+        .trim_end_matches('/')
+        .rsplit(':')
+        .next()
+        .and_then(|port| port.parse().ok())
+        .unwrap_or_else(|| panic!("an address, not {here:?}"));
     let phones = line();
     let port: u16 = phones
         .split("https://")
@@ -230,7 +236,12 @@ fn phones_find_a_door_when_it_was_asked_for() {
         32,
         "{fingerprint}"
     );
-    // Somebody has connected and says nothing.
+    // It answers, so it also listens for signals.
+    let mut page = TcpStream::connect(("127.0.0.1", here)).expect("served");
+    page.write_all(b"GET /api/book HTTP/1.1\r\nhost: 127.0.0.1\r\nconnection: close\r\n\r\n")
+        .expect("sent");
+    page.read_to_end(&mut Vec::new()).expect("answered");
+    // Somebody has connected to the other door and says nothing.
     let idle = TcpStream::connect(("127.0.0.1", port)).expect("the door is open");
     let told = Instant::now();
     let killed = Command::new("kill")
