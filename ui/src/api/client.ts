@@ -11,7 +11,7 @@ export function writeAs(person: string): void {
 }
 
 /** One request; the answer as it came. */
-export async function ask(path: string, init: RequestInit): Promise<Response> {
+export async function send(path: string, init: RequestInit): Promise<Response> {
   const headers = new Headers(init.headers);
   if (personId) headers.set("x-person", personId);
   let answer: Response;
@@ -26,11 +26,11 @@ export async function ask(path: string, init: RequestInit): Promise<Response> {
 }
 
 export async function get<T>(path: string, signal?: AbortSignal): Promise<T> {
-  return (await (await ask(path, signal ? { signal } : {})).json()) as T;
+  return (await (await send(path, signal ? { signal } : {})).json()) as T;
 }
 
 export async function post<T>(path: string, body: unknown): Promise<T> {
-  const answer = await ask(path, {
+  const answer = await send(path, {
     method: "POST",
     headers: { "content-type": "application/json" },
     body: JSON.stringify(body),
@@ -62,7 +62,7 @@ export const determine = (sample: string, from: t.TubeRef[]) =>
   post<t.Determination>(`samples/${id(sample)}/determinations`, { from });
 /** Adds the samples of a CSV file, all or none. */
 export async function importSamples(csv: File): Promise<t.ImportedSamples> {
-  const answer = await ask("samples/import", { method: "POST", headers: { "content-type": "text/csv" }, body: csv });
+  const answer = await send("samples/import", { method: "POST", headers: { "content-type": "text/csv" }, body: csv });
   return (await answer.json()) as t.ImportedSamples;
 }
 
@@ -72,7 +72,7 @@ export const recording = (recording: string, blind?: boolean) =>
   get<t.RecordingDetail>(`recordings/${id(recording)}${query({ blind })}`);
 export const frameTimes = (recording: string) => get<t.FrameTimes>(`recordings/${id(recording)}/frames`);
 export async function picture(recording: string, index: number, signal?: AbortSignal): Promise<Blob> {
-  return (await ask(`recordings/${id(recording)}/frames/${index}`, signal ? { signal } : {})).blob();
+  return (await send(`recordings/${id(recording)}/frames/${index}`, signal ? { signal } : {})).blob();
 }
 export const readByEngine = (recording: string) => post<t.Work>(`recordings/${id(recording)}/read`, {});
 export const addReading = (recording: string, reading: t.NewReading) =>
@@ -86,9 +86,9 @@ export const previewVideo = (upload: string) => get<t.UploadedVideo>(`uploads/${
 export const previewLog = (upload: string) => get<t.LogSeries>(`uploads/${id(upload)}/log`);
 /** The first picture of a sent video at or after a time on the video's clock [s]. */
 export async function previewPicture(upload: string, time_s: number, signal?: AbortSignal): Promise<Blob> {
-  return (await ask(`uploads/${id(upload)}/picture${query({ time_s })}`, signal ? { signal } : {})).blob();
+  return (await send(`uploads/${id(upload)}/picture${query({ time_s })}`, signal ? { signal } : {})).blob();
 }
-export const removeUpload = (upload: string) => ask(`uploads/${id(upload)}`, { method: "DELETE" });
+export const removeUpload = (upload: string) => send(`uploads/${id(upload)}`, { method: "DELETE" });
 export const importRecording = (request: t.ImportRequest) => post<t.Work>("imports", request);
 
 /** Where a camera page of this bench brings its pictures. */

@@ -1,32 +1,31 @@
 /** A bench at work: its devices, the run at it, its pictures, and what the person tells it. */
-import { ask, id, post, get } from "./client";
+import { get, id, post, send } from "./client";
+import type { components } from "./schema";
 
-export interface LiveBench {
-  name: string;
-  places: number;
-  room_c: number;
-  max_c: number;
-  simulated: boolean;
-  /** Of the bench's clock, as a multiple of real time; 1 for a real one. */
-  speed: number;
-  /** A person turns the knob. */
-  by_hand: boolean;
-  /** A person keys in the temperature. */
-  keyed: boolean;
-  browser_camera: boolean;
-  open: boolean;
-  /** Why it cannot be opened. */
-  problem: string | null;
-}
+type Schemas = components["schemas"];
 
-export type DeviceState = { state: "waiting" | "well" } | { state: "doubtful" | "lost"; why: string };
-export type Phase = "running" | "holding" | "paused" | "suspended" | "stopping" | "failing" | "ended" | "broken";
-export type LegKind = "approach" | "soak" | "attend" | "scan" | "cool";
-export type Purpose = "scouting" | "measuring";
-export type Look = "empty" | "waiting" | "solid" | "settling" | "first_liquid" | "melting" | "clear" | "darkened";
-export type MarkedMoment = "first_liquid" | "last_crystal";
-export type Happening = "leg" | "pressed" | "marked" | "called" | "fault" | "mended" | "device" | "doubt" | "over";
+/** An answer always carries every field; the description cannot tell one that may be null from one that may be missing. */
+type Told<T> = T extends readonly (infer U)[]
+  ? Told<U>[]
+  : T extends object
+    ? { [K in keyof T]-?: Told<Exclude<T[K], undefined>> }
+    : T;
 
+export type LiveBench = Schemas["LiveBench"];
+export type DeviceState = Told<Schemas["DeviceHealth"]>;
+export type Phase = Schemas["Phase"];
+export type LegKind = Schemas["Leg"]["kind"];
+export type Purpose = Schemas["Purpose"];
+export type Look = Schemas["Look"];
+export type MarkedMoment = Schemas["MomentRequest"];
+export type Happening = Schemas["Happening"];
+export type Coaching = Told<Schemas["Coaching"]>;
+export type LiveTube = Told<Schemas["TubeView"]>;
+export type LiveMark = Told<Schemas["Mark"]>;
+export type RunEvent = Schemas["RunEvent"];
+export type SeriesPoint = Schemas["SeriesPoint"];
+
+/** A leg of any kind, with what its kind has. */
 export interface Leg {
   kind: LegKind;
   to_c?: number | null;
@@ -37,114 +36,19 @@ export interface Programme {
   purpose: Purpose;
   legs: Leg[];
 }
-export interface Coaching {
-  advice: "more" | "less" | "hold" | "off";
-  wanted_c_per_min: number;
-  actual_c_per_min: number | null;
-  warning: string | null;
-}
-export interface LiveTube {
-  place: number;
-  look: Look;
-  first_liquid_s: number | null;
-  last_crystal_s: number | null;
-  first_liquid_c: number | null;
-  last_crystal_c: number | null;
-  in_sight: boolean;
-}
-export interface LiveMark {
-  place: number;
-  moment: MarkedMoment;
-  /** From the start of the run [s]. */
-  time_s: number;
-  /** As indicated [°C]; none while there was none. */
-  temperature_c: number | null;
-  by: string;
-}
-export interface RunEvent {
-  time_s: number;
-  what: Happening;
-  text: string;
-}
-export interface RunView {
-  time_s: number;
-  phase: Phase;
+export type RunView = Omit<Told<Schemas["RunView"]>, "programme" | "estimate_c"> & {
   programme: Programme;
-  /** From 0. */
-  leg: number;
-  leg_elapsed_s: number;
-  temperature_c: number | null;
-  wanted_c: number;
-  coaching: Coaching;
-  faults: { fault: string; text: string }[];
-  tubes: LiveTube[];
-  marks: LiveMark[];
-  attend_left_s: number | null;
+  /** First liquid and last crystal [°C]. */
   estimate_c: readonly [number, number] | null;
-  events: RunEvent[];
-  recording: boolean;
-  end: string | null;
-}
-export interface SeriesPoint {
-  time_s: number;
-  actual_c: number;
-  wanted_c: number;
-}
+};
 /** What one event tells. */
-export interface BenchView {
-  time_s: number;
-  temperature_c: number | null;
-  thermometer: DeviceState;
-  heater: DeviceState;
-  camera: DeviceState;
-  picture: number;
-  passed_over: number;
-  engine_behind_s: number;
-  recording_trouble: string | null;
-  run: RunView | null;
-  run_id: string | null;
-  recording_id: string | null;
-  /** Number of the first of the new points, from 0. */
-  first_point: number;
-  new_points: SeriesPoint[];
-}
+export type BenchView = Omit<Told<Schemas["LiveView"]>, "run" | "points"> & { run: RunView | null };
 
-export interface MeasuringOrder {
-  kind: "measuring";
-  first_liquid_c: number;
-  last_crystal_c: number;
-  rate_c_per_min?: number;
-  soak_min?: number;
-  start_below_c?: number;
-  stop_above_c?: number;
-  cool_below_c?: number;
-  attend?: boolean;
-}
-export interface ScoutingOrder {
-  kind: "scouting";
-  up_to_c: number;
-  rate_c_per_min?: number;
-}
-export type PlanOrder = MeasuringOrder | ScoutingOrder;
-export interface CurvePoint {
-  time_min: number;
-  temperature_c: number;
-  leg: number;
-}
-export interface Plan {
-  programme: Programme;
-  curve: CurvePoint[];
-  minutes_to_scan_end: number;
-  cautions: string[];
-}
-export interface RunOrder {
-  plan: PlanOrder;
-  tubes: { place: number; sample: string | null }[];
-  end_when_clear: boolean;
-}
-export type Press =
-  | { key: "hold" | "pause" | "resume" | "skip" | "stop" | "attend" }
-  | { key: "mark"; place: number; moment: MarkedMoment };
+export type PlanOrder = Schemas["PlanRequest"];
+export type CurvePoint = Schemas["PlannedPoint"];
+export type Plan = Omit<Schemas["Planned"], "programme"> & { programme: Programme };
+export type RunOrder = Schemas["RunRequest"];
+export type Press = Schemas["PressRequest"];
 
 export const SIMULATED_FAULTS = [
   "thermometer_unplugged",
@@ -154,12 +58,12 @@ export const SIMULATED_FAULTS = [
   "heater_cold",
   "heater_unreachable",
   "camera_unplugged",
-] as const;
-export type SimulatedFault = (typeof SIMULATED_FAULTS)[number];
+] as const satisfies readonly Schemas["SimulatedFault"][];
+export type SimulatedFault = Schemas["SimulatedFault"];
 
 const at = (bench: string) => `live/${id(bench)}`;
 
-export const benches = () => get<{ benches: LiveBench[] }>("live");
+export const benches = () => get<Schemas["LiveBenchList"]>("live");
 export const openBench = (bench: string, speed?: number) =>
   post<unknown>(`${at(bench)}/open`, speed === undefined ? {} : { speed });
 export const closeBench = (bench: string) => post<unknown>(`${at(bench)}/close`, {});
@@ -167,7 +71,7 @@ export const closeBench = (bench: string) => post<unknown>(`${at(bench)}/close`,
 export const seen = (bench: string) => post<unknown>(`${at(bench)}/seen`, {});
 export const plan = (bench: string, order: PlanOrder) => post<Plan>(`${at(bench)}/plan`, order);
 export const startRun = (bench: string, order: RunOrder) =>
-  post<{ run: string; recording: string | null }>(`${at(bench)}/runs`, order);
+  post<Schemas["RunBegun"]>(`${at(bench)}/runs`, order);
 export const press = (bench: string, key: Press) => post<unknown>(`${at(bench)}/press`, key);
 export const keyIn = (bench: string, temperature_c: number) =>
   post<unknown>(`${at(bench)}/temperature`, { temperature_c });
@@ -182,7 +86,7 @@ export interface LivePicture {
 }
 /** The newest picture after one; null when there was none within a second. */
 export async function picture(bench: string, after: number, signal: AbortSignal): Promise<LivePicture | null> {
-  const answer = await ask(`${at(bench)}/picture?after=${after}`, { signal });
+  const answer = await send(`${at(bench)}/picture?after=${after}`, { signal });
   if (answer.status === 204) return null;
   return {
     number: Number(answer.headers.get("x-picture-number")),

@@ -32,6 +32,7 @@ export const bench = {
   noPicture: "No picture yet.",
   pictureStale: (s: number) => `This picture is ${fixed(s, 0)} s old.`,
   browserCamera: "The camera of this bench is a browser’s: its pictures are brought from the device that points at the tubes.",
+  toCamera: "Set up its camera in a page of its own",
   behind: (s: number) => `The reading of the pictures is ${fixed(s, 0)} s behind.`,
   passedOver: (n: number) => `${count(n, "picture")} passed over by the engine; the recording keeps them all.`,
 
@@ -148,7 +149,7 @@ export const bench = {
   letters: "Letter and number keys act",
   press: {
     hold: "Hold",
-    pause: "Pause, heater off",
+    pause: "Pause",
     resume: "Resume",
     skip: "Next leg",
     stop: "Stop",

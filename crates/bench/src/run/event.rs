@@ -42,7 +42,8 @@ pub enum Happening {
 
 /// What can be wrong.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+// Named apart from the faults of a request that was refused.
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema), schema(as = RunFault))]
 #[serde(rename_all = "snake_case")]
 pub enum Fault {
     /// Above the bench's limit.
