@@ -23,6 +23,12 @@ kind = "simulated"
 frames_per_s = 1.0
 [camera.scene]
 seed = 11
+[camera.scene.picture]
+width = 480
+height = 360
+light = "back"
+backdrop = "plain"
+bore_px = 56.0
 [[camera.scene.tube]]
 melts_at_c = 122.4
 [[camera.scene.tube]]
@@ -188,6 +194,12 @@ async fn faults_of_devices_take_the_heat_away_and_are_recorded() {
     })
     .await;
     bench.press(Press::Resume).await.expect("mended");
+    until(&bench, Duration::from_secs(10), |view| {
+        view.run
+            .as_ref()
+            .is_some_and(|run| run.phase == Phase::Running)
+    })
+    .await;
     simulated
         .faults()
         .provoke(SimulatedFault::HeaterUnreachable);
