@@ -74,6 +74,7 @@ pub(super) struct Guard {
     approach_from: Option<(f64, f64)>,
     hold_c: Option<f64>,
     off_since_s: Option<f64>,
+    indicated_off_since_s: Option<f64>,
     highest_after_off_c: f64,
     heater_lost: Option<(f64, String)>,
     recording_lost: Option<String>,
@@ -101,6 +102,7 @@ impl Guard {
             approach_from: None,
             hold_c: None,
             off_since_s: None,
+            indicated_off_since_s: None,
             highest_after_off_c: f64::NEG_INFINITY,
             heater_lost: None,
             recording_lost: None,
@@ -308,7 +310,7 @@ impl Guard {
         let moved_c = still.high_c - still.low_c;
         (moved_c > self.settings.limits.frozen_c && now_s - still.since_s >= STILL_S).then(|| {
             let text = format!(
-                "the indication stands at {now_c} °C for {:.0} s while the setpoint went from {:.1} to {:.1} °C; check the thermometer",
+                "the indication stands at {now_c:.2} °C for {:.0} s while the setpoint went from {:.1} to {:.1} °C; check the thermometer",
                 now_s - still.since_s,
                 still.low_c,
                 still.high_c
@@ -332,10 +334,18 @@ impl Guard {
         let off = !situation.heating || situation.leg == LegKind::Cool;
         if !off {
             self.off_since_s = None;
+            self.indicated_off_since_s = None;
             self.highest_after_off_c = f64::NEG_INFINITY;
             return None;
         }
-        let since_s = now_s - *self.off_since_s.get_or_insert(now_s);
+        let off_since_s = *self.off_since_s.get_or_insert(now_s);
+        // What was not indicated since says nothing: the block may have gone on before it was off.
+        let fresh =
+            self.heard_s > off_since_s && now_s - self.heard_s < self.settings.limits.silent_s;
+        if !fresh {
+            return None;
+        }
+        let since_s = now_s - *self.indicated_off_since_s.get_or_insert(now_s);
         if since_s <= AFTERGLOW_S {
             self.highest_after_off_c = self.highest_after_off_c.max(now_c);
             return None;

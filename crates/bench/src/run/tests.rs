@@ -252,6 +252,26 @@ fn a_silent_thermometer_takes_the_heat_away_within_its_time() {
 }
 
 #[test]
+fn what_was_not_indicated_is_no_heating_unasked() {
+    let mut trial = Trial::new(|_| ());
+    trial.for_s(100.0);
+    trial.thermometer = Thermometer::Silent;
+    trial.for_s(90.0);
+    // It rose before the silence was noticed, and is much warmer when it is seen again.
+    trial.block_c += 20.0;
+    trial.thermometer = Thermometer::Well;
+    trial.for_s(120.0);
+    assert_eq!(
+        trial.run.phase(),
+        Phase::Suspended,
+        "{:?}",
+        trial.events(Happening::Fault)
+    );
+    trial.heater = Heater::Stuck;
+    trial.until("the end", 120.0, |run| run.phase() == Phase::Broken);
+}
+
+#[test]
 fn a_suspended_run_that_nobody_mends_breaks() {
     let mut trial = Trial::in_scan(|_| ());
     trial.thermometer = Thermometer::Silent;

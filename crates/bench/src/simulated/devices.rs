@@ -62,7 +62,8 @@ impl Thermometer for SimulatedThermometerDevice {
             let true_c = self.bench.indicated_c(time_s) + self.spec.noise_c * by_chance;
             let quantum_c = self.spec.resolution_c;
             let mut temperature_c = if quantum_c > 0.0 {
-                (true_c / quantum_c).round() * quantum_c
+                // Whole steps of a tenth are no whole number of bits; what is shown has few digits.
+                ((true_c / quantum_c).round() * quantum_c * 1e6).round() / 1e6
             } else {
                 true_c
             };

@@ -190,10 +190,7 @@ impl Desk {
     async fn recorded(&self, writer: RecordingWriter, marks: &[Mark]) -> Result<(), BookError> {
         self.state.book().end_recording(self.who, writer).await?;
         self.state.pictures().forget(self.recording);
-        if let Some(reading) = marks::reading(self.recording, self.who, marks, &self.load) {
-            let draft = meltrange_labbook::Draft::new(reading);
-            self.state.book().append(self.who, vec![draft]).await?;
-        }
+        self.marked(marks).await?;
         if self.afterwards == Afterwards::Read {
             let order = Order::Reading {
                 recording: self.recording,
@@ -202,6 +199,28 @@ impl Desk {
             if let Err(problem) = self.state.works().order(self.who, order) {
                 // It waits as a recording to be read.
                 tracing::warn!(detail = %problem.detail, "a recording is not read by itself");
+            }
+        }
+        Ok(())
+    }
+
+    /// What each person marked, as their own reading.
+    async fn marked(&self, marks: &[Mark]) -> Result<(), BookError> {
+        let people = self.state.book().store().people().await?;
+        let mut names: Vec<&str> = marks.iter().map(|mark| mark.by.as_str()).collect();
+        names.sort_unstable();
+        names.dedup();
+        for name in names {
+            let own: Vec<Mark> = marks
+                .iter()
+                .filter(|mark| mark.by == name)
+                .cloned()
+                .collect();
+            let known = people.iter().find(|person| person.name == name);
+            let person = known.map_or(self.who, |person| person.id);
+            if let Some(reading) = marks::reading(self.recording, person, &own, &self.load) {
+                let draft = meltrange_labbook::Draft::new(reading);
+                self.state.book().append(person, vec![draft]).await?;
             }
         }
         Ok(())
