@@ -250,6 +250,7 @@ async fn finish(
         "end": run.and_then(|run| run.end.clone()),
         "tubes": run.map(|run| run.tubes.clone()),
         "marks": run.map(|run| run.marks.clone()),
+        "purpose": run.map(|run| run.programme.purpose()),
         "estimate_c": run.and_then(|run| run.estimate_c),
         "events": run.map(|run| run.events.clone()),
         "readings": readings,
