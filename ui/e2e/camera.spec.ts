@@ -1,73 +1,22 @@
 /** A browser as the camera of a bench: a film in which every picture bears its number plays as the camera, and what
  * arrives at the bench is held against it. */
-import { execFile, spawn, type ChildProcess } from "node:child_process";
-import { closeSync, existsSync, mkdtempSync, openSync, readFileSync, rmSync, statSync, writeSync } from "node:fs";
+import { spawn, type ChildProcess } from "node:child_process";
+import { existsSync, mkdtempSync, readFileSync, rmSync, statSync } from "node:fs";
 import { createServer, connect, type AddressInfo, type Server, type Socket } from "node:net";
 import { tmpdir } from "node:os";
 import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
-import { promisify } from "node:util";
 import AxeBuilder from "@axe-core/playwright";
 import { chromium, expect, test as base, type Browser, type Page } from "@playwright/test";
+import { film, following, numbers, RATE, scatter } from "./numbered_film";
 
 const root = join(dirname(fileURLToPath(import.meta.url)), "../..");
-const WIDTH = 320;
-const HEIGHT = 240;
-const BITS = 10;
-/** Pictures a second of the film, and how many: long enough not to begin again within a test. */
-const RATE = 5;
-const PICTURES = 900;
-
-/** A film in YUV4MPEG2: BITS upright bars, bright where the number of the picture has a one, and one above them
- * that is bright where their sum is odd. */
-function film(path: string): void {
-  const file = openSync(path, "w");
-  writeSync(file, `YUV4MPEG2 W${WIDTH} H${HEIGHT} F${RATE}:1 Ip A1:1 C420jpeg\n`);
-  const chroma = Buffer.alloc((WIDTH * HEIGHT) / 2, 128);
-  for (let n = 0; n < PICTURES; n++) {
-    const luma = Buffer.alloc(WIDTH * HEIGHT);
-    const odd = [...n.toString(2)].filter((bit) => bit === "1").length % 2;
-    for (let y = 0; y < HEIGHT; y++) {
-      for (let x = 0; x < WIDTH; x++) {
-        const bit = y < 40 ? odd : (n >> Math.floor((x * BITS) / WIDTH)) & 1;
-        luma[y * WIDTH + x] = bit ? 225 : 30;
-      }
-    }
-    writeSync(file, "FRAME\n");
-    writeSync(file, luma);
-    writeSync(file, chroma);
-  }
-  closeSync(file);
-}
-
 interface News {
   kind: "picture" | "lost" | "found" | "doubt";
   time_s: number;
   file?: string;
   what?: string;
   why?: string;
-}
-
-/** The numbers of all pictures that arrived, read off them. */
-async function numbers(out: string): Promise<number[]> {
-  const decode = promisify(execFile);
-  const { stdout } = await decode(
-    "ffmpeg",
-    ["-nostdin", "-v", "error", "-f", "image2", "-i", join(out, "%06d.jpg"), "-vf", "scale=320:240,format=gray", "-f", "rawvideo", "-"],
-    { encoding: "buffer", maxBuffer: 1 << 30 },
-  );
-  const found: number[] = [];
-  for (let at = 0; at + WIDTH * HEIGHT <= stdout.length; at += WIDTH * HEIGHT) {
-    let n = 0;
-    for (let bit = 0; bit < BITS; bit++) {
-      const x = Math.floor(((bit + 0.5) * WIDTH) / BITS);
-      if ((stdout[at + 150 * WIDTH + x] ?? 0) > 128) n |= 1 << bit;
-    }
-    const odd = [...n.toString(2)].filter((bit) => bit === "1").length % 2;
-    expect((stdout[at + 20 * WIDTH + WIDTH / 2] ?? 0) > 128, `the bar above number ${n}`).toBe(odd === 1);
-    found.push(n);
-  }
-  return found;
 }
 
 /** A wire between browser and program that can be cut. */
@@ -213,30 +162,9 @@ async function finish(page: Page): Promise<number> {
   return figure(page, "captured");
 }
 
-/** Holds times against numbers: a straight line of 1/RATE seconds a picture; the largest distance from it [s]. */
-function scatter(found: number[], news: News[]): { spacing_s: number; most_s: number; rms_s: number } {
-  const pictures = news.filter((one) => one.kind === "picture");
-  expect(pictures.length).toBe(found.length);
-  const n = found.length;
-  const x = found.map((number) => number / RATE);
-  const y = pictures.map((one) => one.time_s);
-  const mean = (all: number[]) => all.reduce((sum, one) => sum + one, 0) / n;
-  const [mx, my] = [mean(x), mean(y)];
-  const slope = x.reduce((sum, one, i) => sum + (one - mx) * ((y[i] ?? 0) - my), 0) / x.reduce((sum, one) => sum + (one - mx) ** 2, 0);
-  const off = x.map((one, i) => (y[i] ?? 0) - my - slope * (one - mx));
-  return {
-    spacing_s: slope / RATE,
-    most_s: Math.max(...off.map(Math.abs)),
-    rms_s: Math.sqrt(mean(off.map((one) => one * one))),
-  };
-}
-
-/** Numbers follow each other: with `missing` at most left out, none twice. */
-function following(found: number[], missing: number): void {
-  const steps = found.slice(1).map((n, i) => n - (found[i] ?? 0));
-  expect(Math.min(...steps), "none twice, none out of order").toBeGreaterThan(0);
-  const left = steps.reduce((sum, step) => sum + step - 1, 0);
-  expect(left, `left out: ${JSON.stringify(steps)}`).toBeLessThanOrEqual(missing);
+/** When the pictures were taken [s]. */
+function timesOf(news: News[]): number[] {
+  return news.filter((one) => one.kind === "picture").map((one) => one.time_s);
 }
 
 test("what the camera sees arrives, each picture once and with its time", async ({ sink }, info) => {
@@ -248,7 +176,7 @@ test("what the camera sees arrives, each picture once and with its time", async 
   expect(captured).toBeGreaterThan(18 * RATE);
   // A machine that is busy may pass over a picture before the page sees it; the page itself loses none.
   following(found, 2);
-  const line = scatter(found, sink.news());
+  const line = scatter(found, timesOf(sink.news()));
   info.annotations.push({ type: "measured", description: JSON.stringify({ captured, ...line }) });
   console.log(info.title, { captured, ...line });
   expect(Math.abs(line.spacing_s - 1 / RATE)).toBeLessThan(0.002);
@@ -277,7 +205,7 @@ test("half a minute without the network costs no picture, and a clock that is se
   expect(found.length, "all that were captured").toBe(captured);
   expect(captured).toBeGreaterThan(46 * RATE);
   following(found, 3);
-  const line = scatter(found, news);
+  const line = scatter(found, timesOf(news));
   info.annotations.push({ type: "measured", description: JSON.stringify({ captured, ...line }) });
   console.log(info.title, { captured, ...line, news: news.filter((one) => one.kind !== "picture") });
   expect(Math.abs(line.spacing_s - 1 / RATE)).toBeLessThan(0.002);
