@@ -31,6 +31,25 @@ pub(crate) fn densely_filmed() -> Recorded {
     one_tube(116.5, 3.0)
 }
 
+/// One tube whose powder slides down by a tenth at 40 s, well before it melts.
+pub(crate) fn settling() -> Recorded {
+    Recorded::of(
+        r#"
+            seed = 7
+            [picture]
+            width = 320
+            height = 240
+            [programme]
+            start_c = 119.5
+            end_c = 121.0
+            rate_c_per_min = 1.0
+            [[tube]]
+            melts_at_c = 122.4
+            settling = [{ at_s = 40.0, drop_fraction = 0.1, above_fraction = 0.3 }]
+            "#,
+    )
+}
+
 fn one_tube(start_c: f64, frames_per_s: f64) -> Recorded {
     Recorded::of(&format!(
         r#"

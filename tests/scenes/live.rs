@@ -1,6 +1,6 @@
 //! Causal reading against the scene's truth, picture by picture.
 
-use crate::film::plain;
+use crate::film::{plain, settling};
 use meltrange_reading::{Frame, LiveReader, LiveStage, ReadOptions};
 
 /// Latest call after the true moment [s]: the project's own target for causal reading.
@@ -40,6 +40,29 @@ fn moments_are_called_in_time_and_not_taken_back() {
     assert!(
         (-LATEST_CALL_S..=LATEST_CALL_S).contains(&(called_last_s - last_s)),
         "last crystal called at {called_last_s} s, truly {last_s} s"
+    );
+}
+
+#[test]
+fn settling_powder_is_called_so_and_not_liquid() {
+    let recorded = settling();
+    let mut reader = LiveReader::new(&ReadOptions::default());
+    let mut settling_s = Vec::new();
+    for frame in recorded.frames() {
+        if let [tube] = reader.push(&frame) {
+            assert_eq!(tube.first_liquid_s, None, "liquid at {} s", frame.time_s);
+            if tube.settling {
+                settling_s.push(frame.time_s);
+            }
+        }
+    }
+    assert!(
+        settling_s.iter().any(|at_s| (40.0..50.0).contains(at_s)),
+        "settled at 40 s, called at {settling_s:?} s"
+    );
+    assert!(
+        settling_s.iter().all(|at_s| (39.0..55.0).contains(at_s)),
+        "called at {settling_s:?} s"
     );
 }
 

@@ -228,3 +228,34 @@ impl Block {
 fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What a controller must do when the program that asks is killed.
+    #[tokio::test]
+    async fn not_asked_any_more_the_controller_falls_back_to_off() {
+        let clock = BenchClock::start_at_speed(60.0);
+        let bench = SimulatedBench::new(clock, 22.0, 15.0, 6.0, Scene::default()).expect("a block");
+        let asked_until_s = clock.now_s() + 60.0;
+        while clock.now_s() < asked_until_s {
+            bench.ask(HeaterCommand::Setpoint {
+                setpoint_c: 150.0,
+                rate_c_per_min: 0.0,
+            });
+            clock.sleep_until_s(clock.now_s() + 1.0).await;
+        }
+        let asked_c = bench.indicated_c(clock.now_s());
+        assert!(asked_c > 30.0, "{asked_c} °C");
+        // On a clock sixty times as fast its dead-man time is two seconds of the wall's.
+        clock.sleep_until_s(asked_until_s + 180.0).await;
+        let highest_c = bench.indicated_c(clock.now_s());
+        clock.sleep_until_s(asked_until_s + 300.0).await;
+        let later_c = bench.indicated_c(clock.now_s());
+        assert!(
+            later_c < highest_c - 1.0,
+            "{highest_c} °C, then {later_c} °C"
+        );
+    }
+}

@@ -39,6 +39,8 @@ const SOLID: f32 = 0.3;
 const LASTING: f32 = 0.08;
 /// Change of the solid share within [`STILL_S`] that is none.
 const UNCHANGED: f32 = 0.008;
+/// Powder that slid or drifts is called settling for so long after [s].
+const SETTLING_S: f64 = 5.0;
 /// Cleared share from which an end of melting can be spoken of.
 const MOSTLY_LIQUID: f32 = 0.5;
 
@@ -74,6 +76,8 @@ pub struct LiveTube {
     pub in_sight: bool,
     /// How often a first liquid was called and taken back.
     pub taken_back: usize,
+    /// Solid powder that slid or drifts: what clears where it was is no liquid.
+    pub settling: bool,
 }
 
 /// Reads pictures in order of time, one by one. Memory does not grow with the run.
@@ -145,6 +149,7 @@ impl LiveReader {
                 last_crystal_s: None,
                 in_sight: true,
                 taken_back: 0,
+                settling: false,
             });
         }
         for kept in std::mem::take(&mut self.early) {
@@ -179,6 +184,7 @@ struct Follower {
     brightness: VecDeque<f32>,
     shadowed: usize,
     dark: usize,
+    moved_s: f64,
 }
 
 impl Follower {
@@ -199,6 +205,7 @@ impl Follower {
             brightness: VecDeque::new(),
             shadowed: 0,
             dark: 0,
+            moved_s: f64::NEG_INFINITY,
         }
     }
 
@@ -226,7 +233,11 @@ impl Follower {
                 state.stage = LiveStage::Darkened;
             }
         }
+        if look.slid || look.drifting {
+            self.moved_s = time_s;
+        }
         self.first_liquid(time_s, now, state);
+        state.settling = state.stage == LiveStage::Solid && time_s - self.moved_s < SETTLING_S;
         if state.stage == LiveStage::Melting {
             self.last_crystal(time_s, patch, now[MAIN_CUE], state);
         }

@@ -40,6 +40,7 @@ pub(super) fn tube_view(tube: &LiveTube, now_s: f64, start_s: f64, seen: &Indica
         look: match tube.stage {
             LiveStage::Empty => Look::Empty,
             LiveStage::Waiting => Look::Waiting,
+            LiveStage::Solid if tube.settling => Look::Settling,
             LiveStage::Solid => Look::Solid,
             LiveStage::Melting if first_liquid_s.is_some_and(|at_s| now_s - at_s < NEWS_S) => {
                 Look::FirstLiquid

@@ -1,17 +1,18 @@
 //! The run itself, step by step.
 
-use super::coach::coach;
+mod presses;
+mod shown;
+
 use super::event::{Fault, Happening, RunEvent, leg_words};
 use super::guard::{Finding, Guard, GuardSettings, Judged, Situation};
 use super::heating::{Heating, LegStatus};
-use super::observed::{Indications, tube_view};
+use super::observed::Indications;
 use super::phase::{Phase, Trigger};
 use super::rate::RateEstimate;
-use super::view::{ActiveFault, Look, Mark, MarkedMoment, RunView, TubeView};
+use super::view::{Look, Mark, MarkedMoment, TubeView};
 use crate::bench_file::Limits;
 use crate::device::{HeaterCommand, Sample};
-use meltrange_planning::{HeatingAbility, Leg, LegKind, Programme, Purpose};
-use meltrange_reading::LiveTube;
+use meltrange_planning::{HeatingAbility, Leg, LegKind, Programme};
 
 /// Every tube has been clear for this long before a scan ends by itself [s].
 const CLEAR_S: f64 = 12.0;
@@ -19,8 +20,6 @@ const CLEAR_S: f64 = 12.0;
 const TAIL_S: f64 = 10.0;
 /// The heater must have said that it is off within this time [s].
 const OFF_WITHIN_S: f64 = 10.0;
-/// Events that a view carries.
-const RECENT: usize = 30;
 /// Longest step of the programme's clock [s]: what was slept through was not heated through.
 const LONGEST_STEP_S: f64 = 10.0;
 
@@ -195,148 +194,6 @@ impl Run {
             what,
             text: text.into(),
         });
-    }
-
-    /// What the engine sees; times by the bench clock.
-    pub fn tubes(&mut self, tubes: &[LiveTube]) {
-        let now_s = self.now_s - self.start_s;
-        self.tubes = tubes
-            .iter()
-            .map(|tube| tube_view(tube, now_s, self.start_s, &self.seen))
-            .collect();
-        self.called.resize(self.tubes.len(), (false, false));
-        for at in 0..self.tubes.len() {
-            let tube = self.tubes[at];
-            let (first, last) = self.called[at];
-            let called = |what: &str, at_s: Option<f64>, at_c: Option<f64>| {
-                let at_s = at_s?;
-                let at_c = at_c.map_or(String::new(), |at_c| format!(" at {at_c:.1} °C"));
-                Some(format!(
-                    "tube {}: {what} called at {at_s:.0} s{at_c}",
-                    tube.place
-                ))
-            };
-            let is_first = tube.first_liquid_s.is_some();
-            if is_first && !first {
-                let text = called("first liquid", tube.first_liquid_s, tube.first_liquid_c);
-                self.note(Happening::Called, text.unwrap_or_default());
-            } else if first && !is_first {
-                let text = format!("tube {}: first liquid taken back", tube.place);
-                self.note(Happening::Called, text);
-            }
-            let is_last = tube.last_crystal_s.is_some();
-            if is_last && !last {
-                let text = called("last crystal", tube.last_crystal_s, tube.last_crystal_c);
-                self.note(Happening::Called, text.unwrap_or_default());
-            }
-            self.called[at] = (is_first, is_last);
-        }
-    }
-
-    /// What the person presses.
-    ///
-    /// # Errors
-    /// In words, when it means nothing now.
-    pub fn press(&mut self, press: Press) -> Result<(), String> {
-        if let Press::Mark { place, moment, by } = press {
-            return self.mark(place, moment, by);
-        }
-        let refused = |what: &str, phase: Phase| {
-            Err(format!(
-                "{what} means nothing while the run is {}",
-                words(phase)
-            ))
-        };
-        match press {
-            Press::Hold => {
-                if self.go(Trigger::Hold) {
-                    let now_c = self.now_c();
-                    self.heating.hold(now_c);
-                    self.note(Happening::Pressed, format!("hold at {now_c:.1} °C"));
-                    return Ok(());
-                }
-                refused("hold", self.phase)
-            }
-            Press::Pause => {
-                if self.go(Trigger::Pause) {
-                    self.note(Happening::Pressed, "pause: heater off");
-                    return Ok(());
-                }
-                refused("pause", self.phase)
-            }
-            Press::Resume => self.resume(),
-            Press::Stop => {
-                if self.go(Trigger::Stop) {
-                    self.note(Happening::Pressed, "stop");
-                    self.end = Some("the person stopped it".into());
-                    return Ok(());
-                }
-                refused("stop", self.phase)
-            }
-            Press::Skip if self.phase == Phase::Running => {
-                self.note(Happening::Pressed, "skip to the next leg");
-                self.next_leg();
-                Ok(())
-            }
-            Press::Skip => refused("skip", self.phase),
-            Press::Attend => {
-                let waits = self.phase == Phase::Running && self.leg_kind() == LegKind::Attend;
-                if !waits {
-                    return Err("nobody is being waited for".into());
-                }
-                self.note(Happening::Pressed, "the person is here");
-                self.next_leg();
-                Ok(())
-            }
-            Press::Mark { .. } => Ok(()),
-        }
-    }
-
-    fn resume(&mut self) -> Result<(), String> {
-        if let Some(text) = self.guard.hinders() {
-            return Err(format!("this has to be mended first: {text}"));
-        }
-        let before = self.phase;
-        if !self.go(Trigger::Resume) {
-            return Err(format!(
-                "there is nothing to go on with while the run is {}",
-                words(self.phase)
-            ));
-        }
-        if before != Phase::Holding {
-            let now_c = self.now_c();
-            let leg = self.current();
-            self.heating.take_up(&leg, now_c);
-        }
-        self.note(Happening::Pressed, "resume");
-        Ok(())
-    }
-
-    fn mark(&mut self, place: u8, moment: MarkedMoment, by: String) -> Result<(), String> {
-        if !(1..=3).contains(&place) {
-            return Err(format!("place {place}; expected 1, 2 or 3"));
-        }
-        if self.phase.is_over() {
-            return Err("the run is over; give a reading of its recording instead".into());
-        }
-        let time_s = self.now_s - self.start_s;
-        let temperature_c = self.seen.at(time_s);
-        let at = temperature_c.map_or(String::new(), |at_c| format!(" at {at_c:.1} °C"));
-        self.note(
-            Happening::Marked,
-            format!("tube {place}: {} marked{at} by {by}", moment.words()),
-        );
-        // The last word of one person counts.
-        self.marks
-            .retain(|mark| (mark.place, mark.moment, &mark.by) != (place, moment, &by));
-        self.marks.push(Mark {
-            place,
-            moment,
-            time_s,
-            temperature_c,
-            by,
-        });
-        Ok(())
     }
 
     /// Let time pass until `now_s`; what the heater is to be asked for.
@@ -557,87 +414,6 @@ impl Run {
         let new = self.events[self.told..].to_vec();
         self.told = self.events.len();
         new
-    }
-
-    /// What the person marked.
-    pub fn marks(&self) -> &[Mark] {
-        &self.marks
-    }
-
-    /// Why it is over.
-    pub fn end(&self) -> Option<&str> {
-        self.end.as_deref()
-    }
-
-    /// First liquid of the first tube and last crystal of the last, as called [°C].
-    pub fn estimate_c(&self) -> Option<[f64; 2]> {
-        let firsts = self.tubes.iter().filter_map(|tube| tube.first_liquid_c);
-        let lasts = self.tubes.iter().filter_map(|tube| tube.last_crystal_c);
-        Some([firsts.reduce(f64::min)?, lasts.reduce(f64::max)?])
-    }
-
-    /// Where the block should be [°C].
-    pub fn wanted_c(&self) -> f64 {
-        self.heating.setpoint_c
-    }
-
-    /// As it is now.
-    pub fn view(&self) -> RunView {
-        let leg = self.current();
-        let programme = &self.settings.programme;
-        let scan_rate = programme.legs()[self.leg..]
-            .iter()
-            .find_map(|leg| match leg {
-                Leg::Scan { rate_c_per_min, .. } => Some(*rate_c_per_min),
-                _ => None,
-            });
-        let scan = programme
-            .window_c()
-            .filter(|_| programme.purpose() == Purpose::Measuring)
-            .map(|window| window.0)
-            .zip(scan_rate);
-        let wanted = if self.phase == Phase::Running {
-            self.heating.rate_c_per_min
-        } else {
-            0.0
-        };
-        RunView {
-            time_s: self.now_s - self.start_s,
-            phase: self.phase,
-            programme: programme.clone(),
-            leg: self.leg,
-            leg_elapsed_s: self.heating.leg_elapsed_s,
-            temperature_c: self.guard.latest().map(|sample| sample.temperature_c),
-            wanted_c: self.heating.setpoint_c,
-            coaching: coach(&leg, self.now_c(), self.rate.rate(), wanted, scan),
-            faults: self
-                .guard
-                .active()
-                .map(|(fault, text)| ActiveFault {
-                    fault,
-                    text: text.to_owned(),
-                })
-                .collect(),
-            tubes: self.tubes.clone(),
-            marks: self.marks.clone(),
-            attend_left_s: (self.phase == Phase::Running && leg == Leg::Attend)
-                .then(|| self.attend_left_s().max(0.0)),
-            estimate_c: self.estimate_c(),
-            events: self.events[self.events.len().saturating_sub(RECENT)..].to_vec(),
-            recording: self.is_recorded(),
-            end: self.phase.is_over().then(|| self.end.clone()).flatten(),
-        }
-    }
-}
-
-fn words(phase: Phase) -> &'static str {
-    match phase {
-        Phase::Running => "running",
-        Phase::Holding => "holding",
-        Phase::Paused => "paused",
-        Phase::Suspended => "suspended",
-        Phase::Stopping | Phase::Failing => "being stopped",
-        Phase::Ended | Phase::Broken => "over",
     }
 }
 

@@ -471,6 +471,7 @@ fn the_scan_ends_when_every_tube_is_clear() {
         last_crystal_s: (stage == LiveStage::Liquid).then_some(430.0),
         in_sight: true,
         taken_back: 0,
+        settling: false,
     };
     let mut trial = Trial::in_scan(|_| ());
     trial.run.tubes(&[tube(LiveStage::Melting)]);
