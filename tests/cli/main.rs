@@ -6,6 +6,7 @@ mod bad_input;
 mod bench;
 mod calibrate;
 mod determine;
+mod display;
 mod good_input;
 mod lab_book;
 mod out_folder;

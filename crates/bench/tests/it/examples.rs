@@ -9,6 +9,7 @@ fn documented_bench_files_are_sound() {
     let kinds = [
         ("by-hand", "keyed", "by_hand"),
         ("csv", "csv", "by_hand"),
+        ("display", "display", "by_hand"),
         ("modbus-rtu", "modbus", "modbus"),
         ("modbus-tcp", "modbus", "modbus"),
         ("mqtt", "mqtt", "by_hand"),

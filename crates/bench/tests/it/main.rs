@@ -2,6 +2,7 @@
 
 mod check;
 mod csv_file;
+mod display;
 mod examples;
 mod http;
 mod kept;

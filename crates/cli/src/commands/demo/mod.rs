@@ -24,7 +24,7 @@ const TITLE: &str = "Evening practical: six unknowns (simulated)";
 const SUPERVISOR: &str = "R. Amsel";
 
 /// A bench to practise at, and its file in the book.
-const PRACTICE_BENCH: &str = include_str!("practice_bench.toml");
+const PRACTICE_BENCH: &str = include_str!("../../../../../docs/bench-files/simulated.toml");
 const PRACTICE_BENCH_FILE: &str = "benches/practice-bench.toml";
 
 /// Scenes drawn at a time: the engine reads meanwhile.
