@@ -62,8 +62,15 @@ pub async fn begin_kept_run(
         programme: Some(order.programme.clone()),
     };
     let kept = Keeper::begin(state, who, run, afterwards).await?;
-    let begun = bench.begin(order, kept.keeper).await;
-    begun?;
+    if let Err(error) = bench.begin(order, kept.keeper).await {
+        // The run's record stands already; it must not look as if it went on.
+        let why = format!("it did not begin: {error}");
+        let broken = state
+            .book()
+            .end_run(who, kept.run, RunState::Broken, Some(&why));
+        broken.await?;
+        return Err(error.into());
+    }
     Ok(KeptRun {
         run: kept.run,
         recording: kept.recording,

@@ -198,10 +198,12 @@ impl Actor {
             }
         }
         // Whoever held the bench is gone: what was recorded is kept, the heater's task asks for off.
-        if let Some(under_way) = self.run.take()
-            && let Some(recorder) = under_way.recorder
+        if let Some(mut under_way) = self.run.take()
+            && let Some(mut recorder) = under_way.recorder
         {
             let why = "the bench was closed";
+            under_way.run.note(Happening::Over, why);
+            recorder.events(under_way.run.new_events());
             recorder.over(crate::run::Phase::Broken, why, under_way.run.marks());
         }
     }

@@ -388,6 +388,23 @@ fn a_heater_that_takes_no_commands_is_called_out() {
 }
 
 #[test]
+fn a_recording_that_is_not_kept_takes_the_heat_away() {
+    let mut trial = Trial::in_scan(|_| ());
+    trial
+        .run
+        .recording(Some("the disk is full and 256 MiB wait".into()));
+    trial.for_s(1.0);
+    assert_eq!(trial.run.phase(), Phase::Suspended);
+    assert!(trial.is_off());
+    let said = trial.events(Happening::Fault);
+    assert!(said.iter().any(|text| text.contains("256 MiB")), "{said:?}");
+    assert!(trial.run.press(Press::Resume).is_err(), "still not kept");
+    trial.run.recording(None);
+    trial.for_s(1.0);
+    trial.run.press(Press::Resume).expect("kept again");
+}
+
+#[test]
 fn nobody_at_the_scan_and_it_cools() {
     let mut trial = Trial::new(|settings| settings.limits.attend_min = 2.0);
     trial.until("cooling", 1200.0, |run| run.view().leg == 4);
