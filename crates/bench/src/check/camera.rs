@@ -19,10 +19,9 @@ pub(super) async fn check(spec: &CameraSpec) -> DeviceFinding {
     let finding = |state, found: String| DeviceFinding::new(DeviceRole::Camera, kind, state, found);
     match open_camera(spec) {
         Ok(Some(camera)) => judged(finding, camera_check(camera, LISTEN.as_secs_f64()).await),
-        Ok(None) if matches!(spec, CameraSpec::Browser) => finding(
-            DeviceState::NotTried,
-            "not tried: a browser takes the pictures".into(),
-        ),
+        Ok(None) if matches!(spec, CameraSpec::Browser) => {
+            finding(DeviceState::NotTried, "a browser takes the pictures".into())
+        }
         Ok(None) => finding(DeviceState::NotTried, "it is always there".into()),
         Err(error) => finding(DeviceState::NotUsable, error.to_string()),
     }

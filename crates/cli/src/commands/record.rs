@@ -9,7 +9,9 @@ use crate::failure::Failure;
 use crate::output::Output;
 use crate::progress::Progress;
 use keys::{Key, read_keys};
-use meltrange_bench::{BenchFile, BenchView, OpenBench, Phase, Press, RunOrder, ThermometerSpec};
+use meltrange_bench::{
+    BenchFile, BenchView, DeviceHealth, OpenBench, Phase, Press, RunOrder, ThermometerSpec,
+};
 use meltrange_labbook::LoadedTube;
 use meltrange_planning::{MeasuringOrder, Programme, ScoutingOrder, cautions};
 use meltrange_server::{Afterwards, AppState, KeptRun, begin_kept_run};
@@ -152,9 +154,13 @@ async fn first_temperature(
         }
     };
     tokio::time::timeout(patience, wait).await.map_err(|_| {
-        let state = bench.view().borrow().thermometer.clone();
+        let why = match bench.view().borrow().thermometer.clone() {
+            DeviceHealth::Lost { why } | DeviceHealth::Doubtful { why } => why,
+            DeviceHealth::Waiting | DeviceHealth::Well => "it is there and says nothing".into(),
+        };
         Failure::new(format!(
-            "the thermometer told no temperature within {} s ({state:?})",
+            "bench {}: the thermometer told no temperature within {} s: {why}",
+            bench.file().name,
             patience.as_secs()
         ))
         .hint("\"meltrange bench check BENCH.toml\" tries every device")
