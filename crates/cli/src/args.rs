@@ -10,7 +10,8 @@ mod serve;
 pub(crate) use bench::{BenchArguments, BenchCheckArguments, BenchCommand};
 pub(crate) use display::{DisplayArguments, LitArgument, StyleArgument};
 pub(crate) use metrology::{
-    CalibrateArguments, ConventionArgument, DetermineArguments, LiquidArgument,
+    CalibrateArguments, ConventionArgument, DetermineArguments, DriftArguments, LiquidArgument,
+    Target,
 };
 pub(crate) use record::RecordArguments;
 pub(crate) use serve::{DemoArguments, ServeArguments};
@@ -46,6 +47,8 @@ pub(crate) enum Command {
     Calibrate(CalibrateArguments),
     /// Combine the readings of several runs to one melting range with its uncertainty
     Determine(DetermineArguments),
+    /// Chart what check standards showed over time and say whether a thermometer has drifted
+    Drift(DriftArguments),
     /// Make, verify or export a lab book
     Book(BookArguments),
     /// Add, list or import samples of a lab book

@@ -67,9 +67,9 @@ pub use calibration::{
 };
 pub use conversion::{ConversionError, Converted, convert_convention};
 pub use determination::{
-    Correction, Determination, DeterminationError, DeterminationOptions, End, EndResult, Lag,
-    MonteCarloCheck, Outlier, OutlierTest, Remark, Repeatability, RunMean, RunResult, StatedFrom,
-    Trend, TubeReading, determine, range_text,
+    Correction, Determination, DeterminationError, DeterminationOptions, End, EndResult,
+    EndsAtZeroRate, Lag, MonteCarloCheck, Outlier, OutlierTest, Remark, Repeatability, RunMean,
+    RunResult, StatedFrom, Trend, TubeReading, determine, range_text,
 };
 pub use distributions::{student_t, student_t_below};
 pub use drift::{
@@ -89,4 +89,4 @@ pub use stem::{
 };
 pub use temperature::{Convention, Corrected, Indicated, TemperatureError, resolution_of};
 pub use usual_standards::{UsualStandard, WORTH_A_SECOND_LOOK_C, usual_standards};
-pub use zero_rate::{AtRate, Extrapolated, ZeroRate, ZeroRateError, zero_rate};
+pub use zero_rate::{AtRate, Extrapolated, ZeroRate, ZeroRateError, one_rate, zero_rate};

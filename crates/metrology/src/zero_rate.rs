@@ -6,7 +6,7 @@ use meltrange_physics::Celsius;
 use serde::{Deserialize, Serialize};
 
 /// Rates closer than this part of each other are one rate.
-const SAME_RATE: f64 = 0.05;
+pub(crate) const SAME_RATE: f64 = 0.05;
 
 /// A temperature determined at a heating rate.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -78,6 +78,14 @@ pub enum ZeroRateError {
     /// The fit failed.
     #[error("the runs could not be fitted")]
     Fit(#[from] LeastSquaresError),
+}
+
+/// The mean of heating rates that are one rate, within 5 % of each other; `None` for none or several.
+pub fn one_rate(rates_c_per_min: &[f64]) -> Option<f64> {
+    let lowest = rates_c_per_min.iter().copied().reduce(f64::min)?;
+    let highest = rates_c_per_min.iter().copied().reduce(f64::max)?;
+    (lowest > 0.0 && highest <= lowest * (1.0 + SAME_RATE))
+        .then(|| rates_c_per_min.iter().sum::<f64>() / rates_c_per_min.len() as f64)
 }
 
 /// Extrapolate to zero rate by the straight-line and the square-root law, with weights 1/u².

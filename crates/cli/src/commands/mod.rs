@@ -6,6 +6,7 @@ pub(crate) mod calibrate;
 pub(crate) mod demo;
 pub(crate) mod determine;
 pub(crate) mod display;
+pub(crate) mod drift;
 pub(crate) mod import;
 pub(crate) mod read;
 pub(crate) mod record;

@@ -1,10 +1,11 @@
 //! The lines of the budget of one end.
 
 use crate::budget::{Component, Distribution, Source, type_a};
-use crate::determination::corrections::{Group, GroupMean, SAME_RATE};
+use crate::determination::corrections::{Group, GroupMean};
 use crate::determination::further::LIMIT_OVER_REPEATABILITY;
 use crate::determination::result::{Correction, DeterminationOptions, End};
 use crate::determination::runs::RunMean;
+use crate::zero_rate::SAME_RATE;
 
 /// Largest difference seen between a melting point at a pharmacopoeia's rate, about 1 °C/min, and at
 /// zero rate [°C]: twelve reference substances, listed clear points against triple points. It grows

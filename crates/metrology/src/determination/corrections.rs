@@ -6,9 +6,6 @@ use crate::stem::correct_for_stem;
 use crate::temperature::{Convention, Corrected, Indicated};
 use meltrange_physics::Celsius;
 
-/// Heating rates within this part of each other are one rate.
-pub(crate) const SAME_RATE: f64 = 0.05;
-
 /// Runs under one correction.
 #[derive(Debug, Clone)]
 pub(crate) struct Group<'a> {

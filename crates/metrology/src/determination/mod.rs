@@ -6,6 +6,7 @@ mod corrections;
 mod ends;
 mod further;
 mod outliers;
+mod rates;
 mod remarks;
 mod result;
 mod runs;
@@ -13,6 +14,7 @@ mod trend;
 mod wording;
 
 pub use outliers::{Outlier, OutlierTest};
+pub use rates::EndsAtZeroRate;
 pub use remarks::Remark;
 pub use result::{
     Correction, Determination, DeterminationOptions, End, EndResult, Lag, MonteCarloCheck,

@@ -1,6 +1,7 @@
 //! Doubts about a determination that do not stop it.
 
 use crate::determination::further::MOST_FURTHER;
+use crate::determination::rates::{differ, extremes};
 use crate::determination::result::{Correction, Determination, DeterminationOptions, End};
 use crate::determination::runs::RunMean;
 use crate::determination::trend::Trend;
@@ -65,6 +66,11 @@ enum DeterminationRemark {
         /// Coverage factor now.
         coverage_factor: f64,
     },
+    /// Runs at different rates are no repeats.
+    RatesDiffer {
+        /// Slowest and fastest [°C/min].
+        rates_c_per_min: [f64; 2],
+    },
     /// Nobody said how fast the standards were heated, but for the runs it is known.
     StandardsRateUnknown,
     /// First order and Monte Carlo differ.
@@ -87,6 +93,7 @@ impl DeterminationRemark {
             Self::Uncorrected => "uncorrected",
             Self::ConventionNotStated => "convention_not_stated",
             Self::FewRuns { .. } => "few_runs",
+            Self::RatesDiffer { .. } => "rates_differ",
             Self::StandardsRateUnknown => "standards_rate_unknown",
             Self::MonteCarloDiffers { .. } => "monte_carlo_differs",
         }
@@ -132,6 +139,10 @@ impl fmt::Display for DeterminationRemark {
             Self::FewRuns { coverage_factor } => write!(
                 f,
                 "the repeatability is known from few runs, hence the coverage factor of {coverage_factor:.1}; one more run would bring it down much"
+            ),
+            Self::RatesDiffer { rates_c_per_min: [slowest, fastest] } => write!(
+                f,
+                "the runs were heated at {slowest:.2} to {fastest:.2} °C/min: runs at different rates are no repeats of each other; what they say of zero rate is given beside"
             ),
             Self::StandardsRateUnknown => f.write_str(
                 "the calibration does not say at which heating rate its standards were read: what a different rate does is not in the uncertainty",
@@ -198,6 +209,9 @@ pub(crate) fn remarks(
         None => remarks.push(DeterminationRemark::Uncorrected),
         Some(Convention::NotStated) => remarks.push(DeterminationRemark::ConventionNotStated),
         Some(_) => {}
+    }
+    if let Some(rates_c_per_min) = extremes(runs, options).filter(|&rates| differ(rates)) {
+        remarks.push(DeterminationRemark::RatesDiffer { rates_c_per_min });
     }
     if standards_rate_unknown(runs, options) {
         remarks.push(DeterminationRemark::StandardsRateUnknown);

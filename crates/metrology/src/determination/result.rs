@@ -7,6 +7,7 @@ use crate::determination::corrections::{compared, groups, leads_to};
 use crate::determination::ends::end_result;
 use crate::determination::further::further_runs;
 use crate::determination::outliers::{Outlier, outliers};
+use crate::determination::rates::{EndsAtZeroRate, at_zero_rate};
 use crate::determination::remarks::{Remark, remarks};
 use crate::determination::runs::{DeterminationError, RunMean, TubeReading, run_means};
 use crate::determination::trend::{Trend, trends};
@@ -216,6 +217,8 @@ pub struct Determination {
     pub outliers: Vec<Outlier>,
     /// Ends that drift with run order.
     pub trends: Vec<Trend>,
+    /// Both ends at zero heating rate, where the runs were heated at two rates or more.
+    pub zero_rate: Option<EndsAtZeroRate>,
     /// Limit of agreement applied [°C].
     pub agree_within_c: f64,
     /// Whether a correction was applied.
@@ -317,6 +320,7 @@ pub fn determine(
         range_text,
         outliers: outliers(&compared, &places, limit_c),
         trends: trends(&compared),
+        zero_rate: at_zero_rate(&compared, &options),
         agree_within_c: limit_c,
         corrected: convention.is_some(),
         convention,

@@ -47,6 +47,29 @@ impl Default for ChartOptions {
     }
 }
 
+/// Standard deviation of a check that is believed at best while few checks have been made [°C]: half the
+/// smallest expanded uncertainty, 0.2 °C, that a laboratory states for organic melting points
+/// (Le Goff et al., J. Therm. Anal. Calorim. 96 (2009) 653).
+const BEST_SIGMA_C: f64 = 0.1;
+
+impl ChartOptions {
+    /// For `count` checks of a thermometer read in steps of `resolution_c`: the first checks, 20 at most
+    /// and never the latest, set the limits, so that what is judged does not judge itself.
+    pub fn of_checks(count: usize, resolution_c: f64) -> Self {
+        let baseline = count.saturating_sub(1).min(FIRM);
+        let rounding_c = resolution_c / 12f64.sqrt();
+        Self {
+            baseline: Some(baseline),
+            least_sigma_c: if baseline < FIRM {
+                BEST_SIGMA_C.max(rounding_c)
+            } else {
+                rounding_c
+            },
+            ..Self::default()
+        }
+    }
+}
+
 /// Two limits [°C].
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
