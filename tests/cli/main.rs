@@ -7,6 +7,7 @@ mod bench;
 mod calibrate;
 mod determine;
 mod display;
+mod drift;
 mod good_input;
 mod lab_book;
 mod out_folder;
