@@ -246,7 +246,10 @@ fn runs_at_two_rates_give_zero_rate_and_a_conversion() {
     assert_eq!(found["converted"]["convention"]["rate_c_per_min"], 2.0);
     let shift = number(&found["converted"]["last_crystal"]["shift_c"]);
     // From zero to 2 °C/min: root 1.45 √2, line (1.45/3) · 2, halfway.
-    assert!((shift - (1.45 * 2f64.sqrt() + 2.9 / 3.0) / 2.0).abs() < 2e-2, "{shift}");
+    assert!(
+        (shift - (1.45 * 2f64.sqrt() + 2.9 / 3.0) / 2.0).abs() < 2e-2,
+        "{shift}"
+    );
     let line = |source: &str| {
         found["last_crystal"]["budget"]
             .as_array()
@@ -264,7 +267,11 @@ fn a_conversion_without_a_second_rate_is_refused() {
     let with = ["--calibration", &calibration, "--convert-to", "1"];
     let found = determine(&workshop, AGREEING, &with);
     assert_eq!(found.status, Some(1));
-    assert!(found.stderr.contains("two or more heating rates"), "{}", found.stderr);
+    assert!(
+        found.stderr.contains("two or more heating rates"),
+        "{}",
+        found.stderr
+    );
     assert!(found.stdout.is_empty());
 }
 
@@ -275,7 +282,11 @@ fn heating_rates_are_numbers_above_zero() {
     let found = determine(&workshop, table, &[]);
     assert_eq!(found.status, Some(1));
     assert!(found.stderr.contains("line 2"), "{}", found.stderr);
-    assert!(found.stderr.contains("a heating rate above 0"), "{}", found.stderr);
+    assert!(
+        found.stderr.contains("a heating rate above 0"),
+        "{}",
+        found.stderr
+    );
 }
 
 /// t90 − t68 at 122.4 °C is −0.030 °C (CRC Handbook conversion table between 120 and 150 °C).

@@ -19,7 +19,9 @@ fn drift(workshop: &Workshop, table: &str, more: &[&str]) -> Ended {
 /// from 0, all of them setting the limits; mean 50.81, mean moving range 1.8778.
 #[test]
 fn the_handbooks_individuals() {
-    let flow = ["49.6", "47.6", "49.9", "51.3", "47.8", "51.2", "52.6", "52.4", "53.6", "52.1"];
+    let flow = [
+        "49.6", "47.6", "49.9", "51.3", "47.8", "51.2", "52.6", "52.4", "53.6", "52.1",
+    ];
     let rows: String = flow.iter().map(|value| format!("0,{value}\n")).collect();
     let table = format!("reference_c,indicated_c\n{rows}");
     let found = drift(&Workshop::new(), &table, &["--baseline", "10", "--json"]).json();
@@ -35,14 +37,23 @@ fn the_handbooks_individuals() {
 #[test]
 fn a_jump_of_the_latest_check_is_an_alarm() {
     let workshop = Workshop::new();
-    assert_eq!(drift(&workshop, SOUND, &["--json"]).json()["in_control"], true);
+    assert_eq!(
+        drift(&workshop, SOUND, &["--json"]).json()["in_control"],
+        true
+    );
     let table = format!("{SOUND}2026-06-10,benzoic acid,122.37,121.0\n");
     let found = drift(&workshop, &table, &["--json"]).json();
     assert_eq!(found["in_control"], false);
     let alarms = found["points"][5]["alarms"].to_string();
-    assert!(alarms.contains("beyond_limits") && alarms.contains("moving_range"), "{alarms}");
+    assert!(
+        alarms.contains("beyond_limits") && alarms.contains("moving_range"),
+        "{alarms}"
+    );
     let text = drift(&workshop, &table, &[]).stdout;
-    assert!(text.contains("out of control: check again with a fresh tube"), "{text}");
+    assert!(
+        text.contains("out of control: check again with a fresh tube"),
+        "{text}"
+    );
 }
 
 #[test]
@@ -62,9 +73,21 @@ fn a_check_falls_due() {
 fn checks_that_make_no_chart_are_refused_in_words() {
     let workshop = Workshop::new();
     for (table, more, expected) in [
-        ("reference_c,indicated_c\n122.37,121.6\n", &[] as &[&str], "at least 2"),
-        ("reference_c,indicated_c\n122.37,nan\n122.37,121.6\n", &[], "indicated_c"),
-        ("reference_c,indicated_c\n122.37,1e308\n122.37,121.6\n", &[], "-273.15 to 1000"),
+        (
+            "reference_c,indicated_c\n122.37,121.6\n",
+            &[] as &[&str],
+            "at least 2",
+        ),
+        (
+            "reference_c,indicated_c\n122.37,nan\n122.37,121.6\n",
+            &[],
+            "indicated_c",
+        ),
+        (
+            "reference_c,indicated_c\n122.37,1e308\n122.37,121.6\n",
+            &[],
+            "-273.15 to 1000",
+        ),
         ("reference_c\n122.37\n", &[], "no column indicated_c"),
         ("", &[], "no table"),
         (

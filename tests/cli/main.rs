@@ -14,5 +14,6 @@ mod out_folder;
 mod properties;
 mod record;
 mod serve;
+mod session;
 mod usage;
 mod workshop;

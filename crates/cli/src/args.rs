@@ -6,6 +6,7 @@ mod display;
 mod metrology;
 mod record;
 mod serve;
+mod session;
 
 pub(crate) use bench::{BenchArguments, BenchCheckArguments, BenchCommand};
 pub(crate) use display::{DisplayArguments, LitArgument, StyleArgument};
@@ -15,6 +16,7 @@ pub(crate) use metrology::{
 };
 pub(crate) use record::RecordArguments;
 pub(crate) use serve::{DemoArguments, ServeArguments};
+pub(crate) use session::SessionArguments;
 
 pub(crate) use book::{
     BookArguments, BookCommand, ExportArguments, ImportArguments, NewBookArguments,
@@ -49,6 +51,8 @@ pub(crate) enum Command {
     Determine(DetermineArguments),
     /// Chart what check standards showed over time and say whether a thermometer has drifted
     Drift(DriftArguments),
+    /// Plan a block of bench time: many samples, few places, few hands
+    Session(SessionArguments),
     /// Make, verify or export a lab book
     Book(BookArguments),
     /// Add, list or import samples of a lab book

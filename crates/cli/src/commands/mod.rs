@@ -12,6 +12,7 @@ pub(crate) mod read;
 pub(crate) mod record;
 pub(crate) mod sample;
 pub(crate) mod serve;
+pub(crate) mod session;
 pub(crate) mod simulate;
 
 /// The program's name in its own files.
