@@ -44,8 +44,8 @@ pub use digest::{Digest, DigestError};
 pub use error::BookError;
 pub use export::Exported;
 pub use ids::{
-    BenchId, DeterminationId, IdError, PersonId, ReadingId, RecordId, RecordingId, RunId, SampleId,
-    SubjectId,
+    BenchId, CalibrationId, CheckId, DeterminationId, IdError, PersonId, ReadingId, RecordId,
+    RecordingId, RunId, SampleId, StandardId, SubjectId,
 };
 pub use query::{
     BenchRow, DecidedTube, Decision, DecisionKind, DeterminationRow, LONGEST_PAGE, Moments, Page,
@@ -54,10 +54,10 @@ pub use query::{
 };
 pub use recording::{Frames, ImportOrder, Imported, Manifest, ManifestFile, RecordingWriter};
 pub use records::{
-    Bench, Confirmation, Convention, Determination, Draft, Entry, Event, EventKind, Kind,
+    Basis, Bench, Calibration, CalibrationPoint, CalibrationRemark, CertificateState, Check, Confirmation, Convention, Determination, Draft, Entry, Event, EventKind, Kind,
     LoadedTube, Moment, Opening, Outcome, Override, Person, Preparation, Quality, QualityKind,
     Reader, Reading, Record, Recording, RecordingEnd, RecordingSource, Remark, RemarkKind,
-    ResultValue, Role, Run, RunState, Sample, TubeEntry, TubeRef,
+    Required, RequiredDecision, ResultValue, Role, RunCorrection, Run, RunState, Sample, Standard, StandardEnd, ThermometerState, TubeEntry, TubeRef,
 };
 pub use sample_list::{ListedSample, SAMPLE_COLUMNS, SampleListError, parse_samples};
 pub use sqlite::SqliteStore;

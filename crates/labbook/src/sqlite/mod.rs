@@ -7,6 +7,7 @@ mod fetch;
 mod lists;
 mod migrate;
 mod project;
+mod project_thermometers;
 mod readings;
 mod recordings;
 mod samples;

@@ -1,7 +1,7 @@
 //! What a record does to the tables of the present state. The same code writes them at first and
 //! rebuilds them when a book is verified.
 
-use super::Connection;
+use super::{Connection, project_thermometers};
 use crate::ids::{ReadingId, RunId, SampleId};
 use crate::records::{
     Bench, Determination, Entry, Event, LoadedTube, Person, Reader, Reading, Record, Recording,
@@ -28,6 +28,11 @@ pub(crate) async fn project(
         }
         Entry::Override(entry) => decision(connection, record, entry.reading, entry.place).await,
         Entry::Determination(entry) => determination(connection, record, entry).await,
+        Entry::Standard(entry) => project_thermometers::standard(connection, record, entry).await,
+        Entry::Check(entry) => project_thermometers::check(connection, record, entry).await,
+        Entry::Calibration(entry) => {
+            project_thermometers::calibration(connection, record, entry).await
+        }
     }
 }
 
