@@ -229,6 +229,8 @@ pub struct DeterminationRow {
     pub when: When,
     /// The latest record of it.
     pub record: RecordId,
+    /// Why it took the place of another, where it did.
+    pub reason: Option<String>,
     /// What it says.
     pub determination: Determination,
     /// Tubes it stands on that were decided otherwise since.
@@ -376,6 +378,4 @@ pub struct Today {
     pub not_agreed_total: u64,
     /// Tubes of engine readings on which nobody has decided.
     pub undecided_tubes: u64,
-    /// Benches whose thermometer's check has run out, or runs out within a week.
-    pub thermometers_due: Vec<BenchRow>,
 }

@@ -85,6 +85,6 @@ pub trait Store: std::fmt::Debug + Send + Sync + 'static {
     /// One reading with the decisions on it.
     async fn reading(&self, id: ReadingId) -> Result<ReadingDetail, BookError>;
 
-    /// What is under way and what waits, as of `now`.
-    async fn today(&self, now: When) -> Result<Today, BookError>;
+    /// What is under way and what waits.
+    async fn today(&self) -> Result<Today, BookError>;
 }

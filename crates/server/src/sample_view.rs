@@ -58,7 +58,7 @@ pub(crate) async fn detail(
             found
                 .determinations
                 .into_iter()
-                .map(Determination::from)
+                .map(|row| Determination::of(row, Vec::new()))
                 .collect()
         },
         blind: sight.blind,

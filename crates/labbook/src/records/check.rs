@@ -120,10 +120,9 @@ pub(crate) fn needs_reason(entry: &Entry, replaces: bool) -> bool {
     match entry {
         Entry::Override(_) => true,
         Entry::Run(run) => run.state == RunState::Broken,
-        Entry::Reading(_)
-        | Entry::Determination(_)
-        | Entry::Check(_)
-        | Entry::Calibration(_) => replaces,
+        Entry::Reading(_) | Entry::Determination(_) | Entry::Check(_) | Entry::Calibration(_) => {
+            replaces
+        }
         _ => false,
     }
 }
@@ -173,9 +172,7 @@ pub(crate) fn references(entry: &Entry) -> Vec<(Kind, SubjectId)> {
             .chain(check_thermometer::basis_references(result.basis.as_deref()))
             .collect(),
         Entry::Check(check) => check_thermometer::check_references(check),
-        Entry::Calibration(calibration) => {
-            check_thermometer::calibration_references(calibration)
-        }
+        Entry::Calibration(calibration) => check_thermometer::calibration_references(calibration),
     }
 }
 

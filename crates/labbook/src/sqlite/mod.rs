@@ -209,8 +209,8 @@ impl Store for SqliteStore {
         readings::detail(&mut view, &self.path, id).await
     }
 
-    async fn today(&self, now: When) -> Result<Today, BookError> {
+    async fn today(&self) -> Result<Today, BookError> {
         let mut view = self.view().await?;
-        today::today(&mut view, &self.path, now).await
+        today::today(&mut view, &self.path).await
     }
 }

@@ -242,6 +242,7 @@ async fn determinations(
                 who,
                 when: record.when,
                 record: record.id,
+                reason: record.reason.clone(),
                 outdated: determination
                     .from
                     .iter()

@@ -130,11 +130,11 @@ fn a_sample_goes_from_unread_to_agreed() {
         assert_eq!(standing().await, (Standing::Unread, 0));
         let recording = recorded(&book, who, &[id, id]).await;
         assert_eq!(standing().await.0, Standing::Unread);
-        let today = book.store().today(When::now()).await.expect("readable");
+        let today = book.store().today().await.expect("readable");
         assert_eq!(today.waiting_for_reading_total, 1);
         let reading = add(&book, who, engine_reading(recording, &[id, id])).await;
         assert_eq!(standing().await.0, Standing::Read);
-        let today = book.store().today(When::now()).await.expect("readable");
+        let today = book.store().today().await.expect("readable");
         assert_eq!(today.waiting_for_reading_total, 0);
         assert_eq!((today.not_agreed_total, today.undecided_tubes), (1, 2));
         let reading_id = reading.subject.into();
@@ -383,7 +383,7 @@ fn a_run_ends_once_and_says_why_when_it_broke() {
     wait(async {
         let (book, who) = new_book(&place).await;
         let under_way = || async {
-            let today = book.store().today(When::now()).await.expect("readable");
+            let today = book.store().today().await.expect("readable");
             today.runs_under_way.len()
         };
         let ended = Run {

@@ -50,6 +50,8 @@ async fn add_bench(
         places: given.places,
         thermometer: given.thermometer,
         thermometer_due,
+        check_every_days: given.check_every_days,
+        max_c: given.max_c,
     });
     let id: BenchId = draft.subject().into();
     super::append_one(&state, who.id, draft).await?;

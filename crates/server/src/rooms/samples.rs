@@ -26,7 +26,6 @@ pub(super) fn routes() -> OpenApiRouter<AppState> {
     OpenApiRouter::new()
         .routes(routes!(samples, add_sample))
         .routes(routes!(sample, revise_sample))
-        .routes(routes!(determine))
         .merge(
             OpenApiRouter::new()
                 .routes(routes!(import_samples))
@@ -219,62 +218,6 @@ fn list_problem(faults: impl ExactSizeIterator<Item = Fault>) -> Problem {
             detail,
         )
     }
-}
-
-/// State a result
-///
-/// From the tubes named, as they hold now; whether their runs agree is worked out here and recorded.
-#[utoipa::path(post, path = "/api/samples/{id}/determinations", tag = "samples", security(("person" = [])), params(("id" = String, Path, format = "uuid")), request_body = DetermineRequest, responses((status = 201, body = Determination), Problems))]
-async fn determine(
-    State(state): State<AppState>,
-    Acting(who): Acting,
-    Named(id): Named<SampleId>,
-    Body(given): Body<DetermineRequest>,
-) -> Result<(StatusCode, Json<Determination>), Problem> {
-    let found = state.book().store().sample(id).await?;
-    let tubes = ranged(&found.tubes);
-    let mut from = Vec::with_capacity(given.from.len());
-    for asked in &given.from {
-        let tube = tubes
-            .iter()
-            .find(|tube| tube.tube == *asked)
-            .ok_or_else(|| {
-                Problem::field(
-                    "from",
-                    format!("place {} of reading {}", asked.place, asked.reading),
-                    "tubes that hold this sample and have both a first liquid and a last crystal",
-                )
-            })?;
-        if !from.contains(tube) {
-            from.push(*tube);
-        }
-    }
-    let stated = agreement::state(&from)
-        .ok_or_else(|| Problem::field("from", "empty", "at least one tube"))?;
-    let draft = Draft::new(kept::Determination {
-        sample: id,
-        from: from
-            .iter()
-            .map(|tube| TubeRef {
-                reading: tube.tube.reading,
-                place: tube.tube.place,
-            })
-            .collect(),
-        agreed: stated.agreed,
-        spread_c: stated.spread_c,
-        further_runs_needed: stated.further_runs_needed,
-        convention: Convention::AsLogged,
-        first_liquid: Some(stated.first_liquid),
-        last_crystal: Some(stated.last_crystal),
-        range_text: stated.range_text,
-    });
-    let determination = draft.subject().into();
-    super::append_one(&state, who.id, draft).await?;
-    let rows = state.book().store().sample(id).await?.determinations;
-    rows.into_iter()
-        .find(|row| row.id == determination)
-        .map(|row| (StatusCode::CREATED, Json(Determination::from(row))))
-        .ok_or_else(|| Problem::unknown("the result that was just stated is not there"))
 }
 
 /// Page and rows a page, within the limits.

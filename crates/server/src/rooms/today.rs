@@ -17,7 +17,7 @@ pub(super) fn routes() -> OpenApiRouter<AppState> {
 /// What is under way and what waits
 #[utoipa::path(get, path = "/api/today", tag = "today", security((), ("person" = [])), responses((status = 200, body = Today), Problems))]
 async fn today(State(state): State<AppState>, looking: Looking) -> Result<Json<Today>, Problem> {
-    let found = state.book().store().today(When::now()).await?;
+    let found = state.book().store().today().await?;
     let rows = found.not_agreed.into_iter();
     Ok(Json(Today {
         runs_under_way: found.runs_under_way.into_iter().map(Into::into).collect(),
@@ -35,6 +35,6 @@ async fn today(State(state): State<AppState>, looking: Looking) -> Result<Json<T
             total: found.not_agreed_total,
         },
         undecided_tubes: found.undecided_tubes,
-        thermometers_due: found.thermometers_due.into_iter().map(Into::into).collect(),
+        thermometers: crate::wire::ThermometersToday::default(),
     }))
 }

@@ -3,6 +3,8 @@
 //! Units stand in the names (`_c`, `_s`); ids are UUIDs; times of day are RFC 3339 with an offset.
 
 mod book;
+mod calibrations;
+mod determination;
 mod events;
 mod frames;
 mod live;
@@ -10,11 +12,22 @@ mod names;
 mod reading;
 mod recording;
 mod sample;
+mod standards;
+mod thermometers;
 mod uploads;
 
 pub(crate) use book::{
     Bench, BenchContent, Benches, Book, NewPerson, People, Person, Today, WaitingRecordings,
     WaitingSamples,
+};
+pub(crate) use calibrations::{
+    CalibrationChanges, CalibrationDone, CalibrationInForce, CalibrationPoint, CalibrationRequest,
+    CalibrationTried, CalibrationView, ChangedResult, CorrectionPlot, KindedRemark,
+    WithdrawRequest,
+};
+pub(crate) use determination::{
+    Basis, Determination, DeterminationTried, DetermineRequest, RequiredChecked, RequiredRequest,
+    RunOfResult,
 };
 pub(crate) use events::{Change, Work, WorkKind, WorkState};
 pub(crate) use frames::{FrameTimes, LogSeries};
@@ -34,7 +47,12 @@ pub(crate) use recording::{
     LoadedTubeRequest, PicturesState, ReadRequest, RecordingDetail, RecordingRow, Recordings, Run,
 };
 pub(crate) use sample::{
-    Agreement, AgreementRun, Determination, DetermineRequest, ImportedSamples, SampleContent,
-    SampleDetail, SampleRevision, SampleRow, SampleTube, Samples,
+    Agreement, AgreementRun, ImportedSamples, ResultValue, SampleContent, SampleDetail,
+    SampleRevision, SampleRow, SampleTube, Samples,
+};
+pub(crate) use standards::{StandardContent, StandardRevision, StandardRow, Standards};
+pub(crate) use thermometers::{
+    ChartDay, CheckContent, CheckRevision, CheckView, Thermometer, ThermometerOfResult,
+    ThermometerRevision, ThermometerRow, ThermometerState, Thermometers, ThermometersToday,
 };
 pub(crate) use uploads::{ImportRequest, Upload, UploadedVideo};
