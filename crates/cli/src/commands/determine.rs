@@ -50,7 +50,7 @@ pub(crate) fn run(arguments: &DetermineArguments, output: &Output) -> Result<(),
     let notes: Vec<(String, String)> = found
         .remarks
         .iter()
-        .map(|remark| (remark.kind().to_owned(), remark.to_string()))
+        .map(|remark| (remark.kind.clone(), remark.text.clone()))
         .chain(calibration.into_iter().flat_map(|read| read.remarks))
         .collect();
     if arguments.json {
