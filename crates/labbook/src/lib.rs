@@ -34,6 +34,7 @@ mod sample_list;
 mod sqlite;
 mod store;
 mod text;
+mod thermometers;
 mod verify;
 mod when;
 
@@ -64,5 +65,9 @@ pub use records::{
 pub use sample_list::{ListedSample, SAMPLE_COLUMNS, SampleListError, parse_samples};
 pub use sqlite::SqliteStore;
 pub use store::{Batch, Store};
+pub use thermometers::{
+    BenchHistory, CalibrationRow, CheckRow, ResultTube, ResultTubes, Results, RunPlace, StandardRow,
+    Thermometers,
+};
 pub use verify::{Finding, Place, Verdict, verify};
 pub use when::{When, WhenError};

@@ -148,6 +148,8 @@ pub struct SampleTube {
     pub reader: Reader,
     /// When.
     pub read_at: When,
+    /// Through its melting, as read [°C/min].
+    pub heating_rate_c_per_min: Option<f64>,
     /// What the reading says and what was decided on it.
     pub tube: DecidedTube,
 }

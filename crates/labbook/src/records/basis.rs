@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Basis {
     /// The result with its budget, as computed.
-    pub result: serde_json::Value,
+    pub result: meltrange_metrology::Determination,
     /// Run by run.
     pub corrections: Vec<RunCorrection>,
     /// The range that was required, and what was decided.

@@ -2,7 +2,7 @@
 //! rebuilds them when a book is verified.
 
 use super::{Connection, project_thermometers};
-use crate::ids::{ReadingId, RunId, SampleId};
+use crate::ids::{ReadingId, RunId};
 use crate::records::{
     Bench, Determination, Entry, Event, LoadedTube, Person, Reader, Reading, Record, Recording,
     Run, Sample,
@@ -305,10 +305,11 @@ async fn determination(
     .bind(&entry.range_text)
     .execute(&mut *connection)
     .await?;
-    let now: SampleId = entry.sample;
-    for sample in before.into_iter().chain(std::iter::once(now.to_string())) {
+    let now = entry.sample.to_string();
+    for sample in before.into_iter().filter(|before| *before != now) {
         refresh_sample(connection, &sample).await?;
     }
+    refresh_sample(connection, &now).await?;
     Ok(())
 }
 

@@ -28,3 +28,8 @@ CREATE TABLE calibration (
 ) STRICT;
 
 CREATE INDEX calibration_bench ON calibration (bench, in_force_from, first);
+
+-- Runs of a bench. An expression, so that older records need no column of their own.
+CREATE INDEX record_run_bench ON record
+    (CASE WHEN json_valid(content) THEN json_extract(content, '$.payload.bench') END)
+    WHERE kind = 'run';
