@@ -66,8 +66,8 @@ pub use sample_list::{ListedSample, SAMPLE_COLUMNS, SampleListError, parse_sampl
 pub use sqlite::SqliteStore;
 pub use store::{Batch, Store};
 pub use thermometers::{
-    BenchHistory, CalibrationRow, CheckRow, ResultTube, ResultTubes, Results, RunPlace, StandardRow,
-    Thermometers,
+    BenchHistory, CalibrationRow, CheckRow, ResultTube, ResultTubes, Results, RunPlace,
+    StandardRow, Thermometers,
 };
 pub use verify::{Finding, Place, Verdict, verify};
 pub use when::{When, WhenError};

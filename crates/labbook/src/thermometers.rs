@@ -119,9 +119,7 @@ impl Thermometers {
     ) -> Option<&CalibrationRow> {
         self.calibrations_of(bench).rev().find(|row| {
             let one = &row.calibration;
-            !one.withdrawn
-                && one.in_force_from <= day
-                && one.thermometer.as_deref() == thermometer
+            !one.withdrawn && one.in_force_from <= day && one.thermometer.as_deref() == thermometer
         })
     }
 

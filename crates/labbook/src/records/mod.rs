@@ -226,6 +226,7 @@ pub struct Record {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Draft {
     pub(crate) subject: SubjectId,
+    pub(crate) record: Option<RecordId>,
     pub(crate) supersedes: Option<RecordId>,
     pub(crate) reason: Option<String>,
     pub(crate) entry: Entry,
@@ -241,6 +242,7 @@ impl Draft {
     pub fn about(subject: impl Into<SubjectId>, entry: impl Into<Entry>) -> Self {
         Self {
             subject: subject.into(),
+            record: None,
             supersedes: None,
             reason: None,
             entry: entry.into(),
@@ -255,10 +257,17 @@ impl Draft {
     ) -> Self {
         Self {
             subject: subject.into(),
+            record: None,
             supersedes: Some(record),
             reason: None,
             entry: entry.into(),
         }
+    }
+
+    /// As a record whose id was made before, so that others written with it can refer to it.
+    pub fn recorded_as(mut self, record: RecordId) -> Self {
+        self.record = Some(record);
+        self
     }
 
     /// With a reason.

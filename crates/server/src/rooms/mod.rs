@@ -106,6 +106,14 @@ pub(crate) async fn append_one(
         .ok_or_else(|| Problem::internal(&std::io::Error::other("a batch of one made no record")))
 }
 
+/// A date out of a request.
+pub(crate) fn date(field: &'static str, text: &str) -> Result<jiff::civil::Date, Problem> {
+    text.parse().map_err(|_| {
+        let shown: String = text.chars().take(40).collect();
+        Problem::field(field, format!("\"{shown}\""), "a date such as 2027-01-31")
+    })
+}
+
 /// Page and rows a page, within the limits.
 pub(crate) use samples::checked_paging as paging;
 

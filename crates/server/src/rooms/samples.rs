@@ -1,22 +1,19 @@
 //! What is measured, agreement and results.
 
-use crate::agreement;
 use crate::extract::{Acting, Asked, Body, Looking, Named, Raw};
 use crate::limits::{CSV_BYTES, CSV_FAULTS, CSV_ROWS, PAGE_ROWS, SEARCH_CHARS};
 use crate::problem::{Fault, Problem, Problems};
-use crate::sample_view::{self, ranged};
+use crate::sample_view;
 use crate::sight::Sight;
 use crate::state::AppState;
 use crate::wire::{
-    Determination, DetermineRequest, ImportedSamples, SampleContent, SampleDetail, SampleOrder,
-    SampleRevision, SampleRow, Samples, Standing,
+    ImportedSamples, SampleContent, SampleDetail, SampleOrder, SampleRevision, SampleRow, Samples,
+    Standing,
 };
 use axum::Json;
 use axum::extract::{DefaultBodyLimit, State};
 use axum::http::StatusCode;
-use meltrange_labbook::{
-    self as kept, Convention, Draft, LONGEST_PAGE, Role, SampleId, SampleQuery, TubeRef,
-};
+use meltrange_labbook::{self as kept, Draft, LONGEST_PAGE, Role, SampleId, SampleQuery};
 use serde::Deserialize;
 use utoipa::IntoParams;
 use utoipa_axum::router::OpenApiRouter;

@@ -1,5 +1,6 @@
 //! Calibrations, and what they change.
 
+use super::of_metrology::{ConventionShape, CurveShape};
 use meltrange_labbook as kept;
 use meltrange_labbook::{
     CalibrationId, CheckId, DeterminationId, PersonId, RecordId, SampleId, StandardId, When,
@@ -33,7 +34,7 @@ pub struct CalibrationInForce {
     /// Highest indicated temperature among the standards [°C].
     pub valid_to_c: f64,
     /// Convention of the reference values, which corrected temperatures inherit.
-    #[schema(value_type = Object)]
+    #[schema(value_type = ConventionShape)]
     pub convention: metrology::Convention,
 }
 
@@ -143,7 +144,7 @@ pub struct CalibrationView {
     #[schema(format = Date)]
     pub in_force_from: String,
     /// The correction.
-    #[schema(value_type = Object)]
+    #[schema(value_type = CurveShape)]
     pub curve: metrology::CorrectionCurve,
     /// Its checks.
     pub points: Vec<CalibrationPoint>,
@@ -198,7 +199,7 @@ pub struct CalibrationRequest {
 #[derive(Debug, Serialize, ToSchema)]
 pub struct CalibrationTried {
     /// The correction.
-    #[schema(value_type = Object)]
+    #[schema(value_type = CurveShape)]
     pub curve: metrology::CorrectionCurve,
     /// Why it has this degree.
     pub degree_because: String,
@@ -242,6 +243,23 @@ pub struct CalibrationChanges {
     pub changed: u64,
     /// The first 200 of them, by label of their sample.
     pub rows: Vec<ChangedResult>,
+    /// Results that cannot be worked out anew with the other correction and stay as they are.
+    pub left: Vec<LeftResult>,
+}
+
+/// One result that stays as it is.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct LeftResult {
+    /// Which result.
+    #[schema(value_type = String, format = Uuid)]
+    pub determination: DeterminationId,
+    /// Of which sample.
+    #[schema(value_type = String, format = Uuid)]
+    pub sample: SampleId,
+    /// What stands on its vial.
+    pub label: String,
+    /// Why, in words.
+    pub why: String,
 }
 
 /// One result before and after.

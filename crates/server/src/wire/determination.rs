@@ -1,10 +1,12 @@
 //! Results: stated, tried, and what they rest on.
 
+use super::of_metrology::{ResultShape, ZeroRateShape};
 use super::{Convention, ResultValue, ThermometerOfResult, ThermometerState, TubeRef};
 use meltrange_labbook as kept;
 use meltrange_labbook::{
     BenchId, CalibrationId, DeterminationId, PersonId, RecordId, RunId, SampleId, When,
 };
+use meltrange_metrology as metrology;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -53,13 +55,19 @@ pub struct Determination {
     /// What it rests on; null for results recorded before that was kept.
     #[schema(required)]
     pub basis: Option<Basis>,
+    /// Whether another correction is in force for one of its runs than it was worked out with.
+    pub other_correction_in_force: bool,
     /// The thermometers of its runs, on their day and today.
     pub thermometers: Vec<ThermometerOfResult>,
 }
 
 impl Determination {
     /// One that is kept, with the thermometers of its runs.
-    pub fn of(found: kept::DeterminationRow, thermometers: Vec<ThermometerOfResult>) -> Self {
+    pub fn of(
+        found: kept::DeterminationRow,
+        thermometers: Vec<ThermometerOfResult>,
+        other_correction_in_force: bool,
+    ) -> Self {
         let refs = |tubes: Vec<kept::TubeRef>| {
             tubes
                 .into_iter()
@@ -87,6 +95,7 @@ impl Determination {
             from: refs(result.from),
             outdated: refs(found.outdated),
             basis: result.basis.map(|basis| (*basis).into()),
+            other_correction_in_force,
             thermometers,
         }
     }
@@ -96,8 +105,8 @@ impl Determination {
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Basis {
     /// The result with its budget, as computed.
-    #[schema(value_type = Object)]
-    pub result: serde_json::Value,
+    #[schema(value_type = ResultShape)]
+    pub result: metrology::Determination,
     /// Which correction each run had.
     pub corrections: Vec<RunCorrection>,
     /// The range that was required, and what was decided.
@@ -250,12 +259,23 @@ pub struct RunOfResult {
     pub heating_rate_c_per_min: Option<f64>,
 }
 
+/// The values at zero heating rate.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, ToSchema)]
+pub struct ZeroRates {
+    /// Of the first liquid.
+    #[schema(required, value_type = Option<ZeroRateShape>)]
+    pub first_liquid: Option<metrology::ZeroRate>,
+    /// Of the last crystal.
+    #[schema(required, value_type = Option<ZeroRateShape>)]
+    pub last_crystal: Option<metrology::ZeroRate>,
+}
+
 /// A result as it would be.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct DeterminationTried {
     /// The result with its budget; null where there is none.
-    #[schema(required, value_type = Option<Object>)]
-    pub result: Option<serde_json::Value>,
+    #[schema(required, value_type = Option<ResultShape>)]
+    pub result: Option<metrology::Determination>,
     /// Its tubes.
     pub from: Vec<TubeRef>,
     /// Its runs.
@@ -264,8 +284,8 @@ pub struct DeterminationTried {
     #[schema(required)]
     pub required: Option<RequiredChecked>,
     /// The value at zero heating rate; null from runs at one rate, or without any.
-    #[schema(required, value_type = Option<Object>)]
-    pub zero_rate: Option<serde_json::Value>,
+    #[schema(required)]
+    pub zero_rate: Option<ZeroRates>,
     /// Why there is no result, in words; null where there is one.
     #[schema(required)]
     pub refused: Option<String>,

@@ -9,6 +9,7 @@ mod events;
 mod frames;
 mod live;
 mod names;
+mod of_metrology;
 mod reading;
 mod recording;
 mod sample;
@@ -21,13 +22,11 @@ pub(crate) use book::{
     WaitingSamples,
 };
 pub(crate) use calibrations::{
-    CalibrationChanges, CalibrationDone, CalibrationInForce, CalibrationPoint, CalibrationRequest,
-    CalibrationTried, CalibrationView, ChangedResult, CorrectionPlot, KindedRemark,
-    WithdrawRequest,
+    CalibrationChanges, CalibrationDone, CalibrationInForce, CalibrationRequest, CalibrationTried,
+    CalibrationView, ChangedResult, CorrectionPlot, KindedRemark, LeftResult, WithdrawRequest,
 };
 pub(crate) use determination::{
-    Basis, Determination, DeterminationTried, DetermineRequest, RequiredChecked, RequiredRequest,
-    RunOfResult,
+    Determination, DeterminationTried, DetermineRequest, RequiredRequest, RunOfResult, ZeroRates,
 };
 pub(crate) use events::{Change, Work, WorkKind, WorkState};
 pub(crate) use frames::{FrameTimes, LogSeries};

@@ -210,9 +210,12 @@ pub struct Agreement {
     pub further_runs_needed: u32,
     /// Tubes of the agreeing runs: what a determination from them would stand on.
     pub from: Vec<TubeRef>,
-    /// What it would say, as logged, e.g. "121.6–122.4 °C".
+    /// What it would say, with the corrections in force, e.g. "121.6–122.4 °C".
     #[schema(required)]
     pub range_text: Option<String>,
+    /// Why the runs cannot be compared, in words; null where they can.
+    #[schema(required)]
+    pub refused: Option<String>,
 }
 
 /// What one run says of a sample: the mean of its tubes.

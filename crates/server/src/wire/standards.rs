@@ -1,5 +1,6 @@
 //! Reference substances.
 
+use super::of_metrology::{ConventionShape, UsualStandardShape};
 use meltrange_labbook as kept;
 use meltrange_labbook::{PersonId, RecordId, StandardId, When};
 use meltrange_metrology as metrology;
@@ -35,7 +36,7 @@ pub struct StandardContent {
     #[schema(exclusive_minimum = 0, maximum = 100)]
     pub standard_uncertainty_c: Option<f64>,
     /// Which melting point the value is.
-    #[schema(value_type = Object)]
+    #[schema(value_type = ConventionShape)]
     pub convention: metrology::Convention,
     /// Which moment the value means.
     pub end: StandardEnd,
@@ -143,6 +144,6 @@ pub struct Standards {
     /// Those in the book, by reference value.
     pub rows: Vec<StandardRow>,
     /// Substances that are usual for this, to choose from; the value to enter is the label's.
-    #[schema(value_type = Vec<Object>)]
-    pub usual: serde_json::Value,
+    #[schema(value_type = Vec<UsualStandardShape>)]
+    pub usual: &'static [metrology::UsualStandard],
 }

@@ -1,8 +1,10 @@
 //! Thermometers: their checks, their calibrations, how far they can be relied on.
 
 use super::TubeRef;
+use super::of_metrology::ChartShape;
 use meltrange_labbook as kept;
 use meltrange_labbook::{BenchId, CheckId, PersonId, RecordId, StandardId, When};
+use meltrange_metrology as metrology;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -158,8 +160,8 @@ pub struct Thermometer {
     /// Its checks, newest first.
     pub checks: Vec<CheckView>,
     /// How it drifts: the checks that count in order of time; null with too few of them.
-    #[schema(required, value_type = Option<Object>)]
-    pub chart: Option<serde_json::Value>,
+    #[schema(required, value_type = Option<ChartShape>)]
+    pub chart: Option<metrology::ControlChart>,
     /// What the points of the chart are of, in the same order.
     pub chart_days: Vec<ChartDay>,
     /// Its calibrations, newest first.
