@@ -232,6 +232,7 @@ mod tests {
             valid_from_c: 50.0,
             valid_to_c: 150.0,
             uncertainty_from: None,
+            read_at_c_per_min: None,
             convention: Convention::NotStated,
         }
     }
