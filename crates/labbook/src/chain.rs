@@ -77,7 +77,7 @@ pub fn link(
     let content = Content {
         format: FORMAT,
         seq: head.seq + 1,
-        id: RecordId::new(),
+        id: draft.record.unwrap_or_else(RecordId::new),
         subject: draft.subject,
         who,
         when,

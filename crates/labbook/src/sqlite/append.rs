@@ -23,14 +23,16 @@ impl SqliteStore {
         for bytes in &batch.attachments {
             self.attach(&mut change, bytes).await?;
         }
+        let mut known = check::Known::of(&mut change, &self.path, &batch).await?;
         let mut head = fetch::head(&mut change, &self.path).await?;
         let mut records = Vec::with_capacity(batch.drafts.len());
         for draft in &batch.drafts {
-            check::draft(&mut change, &self.path, draft, batch.who, head).await?;
+            check::draft(&mut change, &self.path, &known, draft, batch.who, head).await?;
             let (record, content) = link(draft, batch.who, when, head)?;
             self.write(&mut change, &record, &content).await?;
             head.seq = record.seq;
             head.hash = Some(record.hash);
+            known.written(&record);
             records.push(record);
         }
         change

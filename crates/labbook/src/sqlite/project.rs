@@ -1,8 +1,8 @@
 //! What a record does to the tables of the present state. The same code writes them at first and
 //! rebuilds them when a book is verified.
 
-use super::Connection;
-use crate::ids::{ReadingId, RunId, SampleId};
+use super::{Connection, project_thermometers};
+use crate::ids::{ReadingId, RunId};
 use crate::records::{
     Bench, Determination, Entry, Event, LoadedTube, Person, Reader, Reading, Record, Recording,
     Run, Sample,
@@ -28,6 +28,11 @@ pub(crate) async fn project(
         }
         Entry::Override(entry) => decision(connection, record, entry.reading, entry.place).await,
         Entry::Determination(entry) => determination(connection, record, entry).await,
+        Entry::Standard(entry) => project_thermometers::standard(connection, record, entry).await,
+        Entry::Check(entry) => project_thermometers::check(connection, record, entry).await,
+        Entry::Calibration(entry) => {
+            project_thermometers::calibration(connection, record, entry).await
+        }
     }
 }
 
@@ -300,10 +305,11 @@ async fn determination(
     .bind(&entry.range_text)
     .execute(&mut *connection)
     .await?;
-    let now: SampleId = entry.sample;
-    for sample in before.into_iter().chain(std::iter::once(now.to_string())) {
+    let now = entry.sample.to_string();
+    for sample in before.into_iter().filter(|before| *before != now) {
         refresh_sample(connection, &sample).await?;
     }
+    refresh_sample(connection, &now).await?;
     Ok(())
 }
 
