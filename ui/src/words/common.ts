@@ -14,6 +14,9 @@ export const rooms = {
   importShort: "Import",
   compare: "Compare",
   people: "People",
+  thermometers: "Thermometers",
+  thermometer: "Thermometer",
+  standards: "Standards",
   nowhere: "No such page",
 } as const;
 

@@ -1,0 +1,18 @@
+import { wordsOf } from "../../api/problem";
+import * as api from "../../api/thermometers";
+import type { ThermometerRow } from "../../api/thermometers.types";
+
+/** The thermometers of all benches. */
+export class ThermometersState {
+  rows = $state.raw<ThermometerRow[] | null>(null);
+  problem = $state("");
+
+  async refresh(): Promise<void> {
+    try {
+      this.rows = (await api.thermometers()).rows;
+      this.problem = "";
+    } catch (error) {
+      this.problem = wordsOf(error);
+    }
+  }
+}
