@@ -1,5 +1,6 @@
 /** What the API takes and gives, by the names the pages use; the shapes are generated from its description. */
 import type { components } from "./schema";
+import type { ThermometerState, TodayThermometer } from "./thermometers.types";
 
 type Schemas = components["schemas"];
 
@@ -11,7 +12,9 @@ export type Change = Schemas["Change"];
 export type Convention = Schemas["Convention"];
 export type Decision = Schemas["Decision"];
 export type DecisionRequest = Schemas["DecisionRequest"];
-export type Determination = Schemas["Determination"];
+export type Determination = Schemas["Determination"] & {
+  thermometers?: { name: string; state: ThermometerState; reasons: string[] }[];
+};
 export type FrameTimes = Schemas["FrameTimes"];
 export type ImportRequest = Schemas["ImportRequest"];
 export type ImportedSamples = Schemas["ImportedSamples"];
@@ -48,7 +51,7 @@ export type Samples = Schemas["Samples"];
 export type Seen = Schemas["Seen"];
 export type SeenTube = Schemas["SeenTube"];
 export type Standing = Schemas["Standing"];
-export type Today = Schemas["Today"];
+export type Today = Omit<Schemas["Today"], "thermometers_due"> & { thermometers: TodayThermometer[] };
 export type Tube = Schemas["Tube"];
 export type TubeCurve = Schemas["TubeCurve"];
 export type TubeRef = Schemas["TubeRef"];

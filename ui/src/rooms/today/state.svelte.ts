@@ -1,6 +1,10 @@
 import * as api from "../../api/client";
 import { wordsOf } from "../../api/problem";
+import type { ThermometerState, TodayThermometer } from "../../api/thermometers.types";
 import type { Book, Today, Work } from "../../api/types";
+
+/** What presses most comes first. */
+const URGENCY: Record<ThermometerState, number> = { out_of_control: 0, overdue: 1, due: 2, never_checked: 3, in_order: 4 };
 
 /** What is under way and what waits. */
 export class TodayState {
@@ -23,6 +27,11 @@ export class TodayState {
     const others = this.today.work.filter((one) => one.id !== work.id);
     this.today = { ...this.today, work: [...others, work] };
     if (work.state === "done") void this.refresh();
+  }
+
+  /** Thermometers that somebody has to look after, the most pressing first. */
+  get thermometers(): TodayThermometer[] {
+    return [...(this.today?.thermometers ?? [])].sort((a, b) => URGENCY[a.state] - URGENCY[b.state]);
   }
 
   /** Whether the book has nothing in it yet. */
