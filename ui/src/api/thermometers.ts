@@ -3,23 +3,23 @@ import { get, id, post } from "./client";
 import type * as t from "./thermometers.types";
 
 export const standards = () => get<t.Standards>("standards");
-export const addStandard = (standard: t.StandardContent) => post<unknown>("standards", standard);
-export const reviseStandard = (standard: string, revision: { supersedes: string; reason: string | null; standard: t.StandardContent }) =>
-  post<unknown>(`standards/${id(standard)}`, revision);
+export const addStandard = (standard: t.StandardContent) => post<t.StandardRow>("standards", standard);
+export const reviseStandard = (standard: string, revision: t.StandardRevision) =>
+  post<t.StandardRow>(`standards/${id(standard)}`, revision);
 
 export const thermometers = () => get<{ rows: t.ThermometerRow[] }>("thermometers");
 export const thermometer = (bench: string) => get<t.ThermometerDetail>(`thermometers/${id(bench)}`);
-export const settings = (bench: string, settings: t.ThermometerSettings) => post<unknown>(`thermometers/${id(bench)}`, settings);
+export const settings = (bench: string, settings: t.ThermometerSettings) => post<t.ThermometerDetail>(`thermometers/${id(bench)}`, settings);
 export const addCheck = (bench: string, check: t.CheckContent) =>
   post<t.ThermometerDetail>(`thermometers/${id(bench)}/checks`, check);
 export const voidCheck = (check: string, supersedes: string, reason: string) =>
-  post<unknown>(`checks/${id(check)}`, { supersedes, reason, void: true });
+  post<t.ThermometerDetail>(`checks/${id(check)}`, { supersedes, reason, void: true });
 export const tryCalibration = (bench: string, request: t.CalibrationRequest) =>
   post<t.CalibrationTried>(`thermometers/${id(bench)}/calibrations/try`, request);
 export const calibrate = (bench: string, request: t.CalibrationRequest) =>
-  post<t.CalibrationMade>(`thermometers/${id(bench)}/calibrations`, request);
+  post<t.CalibrationDone>(`thermometers/${id(bench)}/calibrations`, request);
 export const withdraw = (calibration: string, supersedes: string, reason: string) =>
-  post<t.CalibrationMade>(`calibrations/${id(calibration)}/withdraw`, { supersedes, reason });
+  post<t.CalibrationDone>(`calibrations/${id(calibration)}/withdraw`, { supersedes, reason });
 
 export const tryDetermination = (sample: string, request: t.DetermineRequest) =>
   post<t.DeterminationTried>(`samples/${id(sample)}/determinations/try`, request);

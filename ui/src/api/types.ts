@@ -1,6 +1,6 @@
 /** What the API takes and gives, by the names the pages use; the shapes are generated from its description. */
 import type { components } from "./schema";
-import type { ThermometerState, TodayThermometer } from "./thermometers.types";
+import type { Basis, ThermometersToday } from "./thermometers.types";
 
 type Schemas = components["schemas"];
 
@@ -12,9 +12,7 @@ export type Change = Schemas["Change"];
 export type Convention = Schemas["Convention"];
 export type Decision = Schemas["Decision"];
 export type DecisionRequest = Schemas["DecisionRequest"];
-export type Determination = Schemas["Determination"] & {
-  thermometers?: { name: string; state: ThermometerState; reasons: string[] }[];
-};
+export type Determination = Omit<Schemas["Determination"], "basis"> & { basis: Basis | null };
 export type FrameTimes = Schemas["FrameTimes"];
 export type ImportRequest = Schemas["ImportRequest"];
 export type ImportedSamples = Schemas["ImportedSamples"];
@@ -43,7 +41,7 @@ export type Role = Schemas["Role"];
 export type Run = Schemas["Run"];
 export type RunState = Schemas["RunState"];
 export type SampleContent = Schemas["SampleContent"];
-export type SampleDetail = Schemas["SampleDetail"];
+export type SampleDetail = Omit<Schemas["SampleDetail"], "determinations"> & { determinations: Determination[] };
 export type SampleRevision = Schemas["SampleRevision"];
 export type SampleRow = Schemas["SampleRow"];
 export type SampleTube = Schemas["SampleTube"];
@@ -51,7 +49,7 @@ export type Samples = Schemas["Samples"];
 export type Seen = Schemas["Seen"];
 export type SeenTube = Schemas["SeenTube"];
 export type Standing = Schemas["Standing"];
-export type Today = Omit<Schemas["Today"], "thermometers_due"> & { thermometers: TodayThermometer[] };
+export type Today = Omit<Schemas["Today"], "thermometers"> & { thermometers: ThermometersToday };
 export type Tube = Schemas["Tube"];
 export type TubeCurve = Schemas["TubeCurve"];
 export type TubeRef = Schemas["TubeRef"];

@@ -74,6 +74,7 @@ export const conventions: Record<Convention, string> = {
   as_logged: "as logged, not corrected",
   thermodynamic: "corrected, thermodynamic convention",
   at_rate: "corrected, at-rate convention",
+  not_stated: "corrected, convention not stated",
 };
 
 export const firstLiquid = "first liquid";

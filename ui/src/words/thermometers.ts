@@ -87,7 +87,7 @@ export const thermometers = {
   expiredHint: "Its date has passed. The check will be marked with it.",
   put: "Enter it",
   putting: "Entering…",
-  put_: (by: string) => `Entered. The thermometer needs ${by} there.`,
+  entered: (by: string) => `Entered. The thermometer needs ${by} there.`,
   noStandards: "There is no standard in the cupboard yet. Add the ones you have, with the values on their labels.",
   addStandard: "Add a standard",
 
@@ -112,11 +112,11 @@ export const thermometers = {
 
   chart: "Drift",
   chartLabel: "Drift of the thermometer over its checks: value, moving range and weighted mean. The table says the same.",
-  chartNone: "The chart needs three checks.",
+  chartNone: "The chart needs two checks that count.",
   provisional: "Provisional: few checks set the limits, so they may still move.",
   individuals: "Each check, off by °C",
   movingRange: "Step from the check before, °C",
-  ewma: "Weighted mean of the latest, °C",
+  average: "Weighted mean of the latest, °C",
   upper: "upper limit",
   lower: "lower limit",
   centre: "centre",
@@ -152,6 +152,7 @@ export const thermometers = {
   plotUsed: "standard used",
   plotLeftOut: "left out",
   plotSuspect: "doubtful",
+  axisResidual: "residual, °C",
   axisIndicated: "indicated, °C",
   axisCorrection: "correction, °C",
 
@@ -216,6 +217,7 @@ export const thermometers = {
   every: "Check every … days",
   everyHint: "90 if left empty.",
   highest: "Highest temperature, °C",
+  highestText: (c: string) => `up to ${c}`,
   highestHint: "Checks above it are refused.",
   reason: "Reason",
   reasonOptional: "Reason (optional)",

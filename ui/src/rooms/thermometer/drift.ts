@@ -8,11 +8,12 @@ export interface DriftPoint {
   number: number;
   check: string;
   made_on: string;
+  substance: string;
   /** Off by: corrected as on that day, less the label. */
   value_c: number;
   /** From the check before; null for the first. */
   step_c: number | null;
-  ewma_c: number | null;
+  average_c: number | null;
   alarms: ChartAlarm[];
   /** Whether it was used in the calibration that it is corrected with. */
   own: boolean;
@@ -28,9 +29,10 @@ export function driftPoints(chart: ControlChart, days: readonly ChartDay[]): Dri
         number: i + 1,
         check: day.check,
         made_on: day.made_on,
+        substance: day.substance,
         value_c: point.value_c,
         step_c: chart.moving_range.values_c[i] ?? null,
-        ewma_c: chart.ewma.values_c[i] ?? null,
+        average_c: chart.weighted_average.values_c[i] ?? null,
         alarms: point.alarms,
         own: day.own,
       },

@@ -1,6 +1,6 @@
 import { wordsOf } from "../../api/problem";
 import * as api from "../../api/thermometers";
-import type { CalibrationMade, CalibrationRequest, CalibrationTried, CheckRow } from "../../api/thermometers.types";
+import type { CalibrationDone, CalibrationRequest, CalibrationTried, CheckRow } from "../../api/thermometers.types";
 import { dayHere } from "../../words/format";
 import { newestOfEach } from "./state.svelte";
 
@@ -103,7 +103,7 @@ export class Making {
   }
 
   /** Keeps it; null when that was refused. */
-  async keep(): Promise<CalibrationMade | null> {
+  async keep(): Promise<CalibrationDone | null> {
     const request = this.request;
     if (!request) return null;
     this.keeping = true;

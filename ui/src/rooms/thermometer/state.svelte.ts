@@ -47,17 +47,16 @@ export class ThermometerState {
 
   /** Checks that count, the newest first. */
   get standing(): CheckRow[] {
-    return newestFirst(this.detail?.checks ?? []).filter((row) => !row.check.void);
+    return newestFirst(this.detail?.checks ?? []).filter((row) => !row.void);
   }
 
   get voided(): CheckRow[] {
-    return newestFirst(this.detail?.checks ?? []).filter((row) => row.check.void);
+    return newestFirst(this.detail?.checks ?? []).filter((row) => row.void);
   }
 
-  /** The calibration in force today, as kept in the book. */
+  /** The calibration in force today. */
   get inForce() {
-    const id = this.detail?.row.in_force?.id;
-    return this.detail?.calibrations.find((row) => row.id === id) ?? null;
+    return this.detail?.calibrations.find((row) => row.in_force) ?? null;
   }
 
   async enter(check: CheckContent): Promise<void> {
@@ -66,8 +65,7 @@ export class ThermometerState {
   }
 
   async declareVoid(row: CheckRow, reason: string): Promise<void> {
-    await api.voidCheck(row.id, row.record, reason);
-    await this.refresh();
+    this.detail = await api.voidCheck(row.id, row.record, reason);
   }
 
   async withdraw(id: string, record: string, day: string, reason: string): Promise<void> {
@@ -78,14 +76,13 @@ export class ThermometerState {
 
   async set(settings: Omit<ThermometerSettings, "supersedes">): Promise<void> {
     if (!this.detail) return;
-    await api.settings(this.bench, { supersedes: this.detail.bench_record, ...settings });
-    await this.refresh();
+    this.detail = await api.settings(this.bench, { supersedes: this.detail.bench_record, ...settings });
   }
 }
 
 /** By the day they were made on, then by record; records sort by time. */
 export function newestFirst(rows: readonly CheckRow[]): CheckRow[] {
-  const key = (row: CheckRow) => `${row.check.made_on} ${row.id}`;
+  const key = (row: CheckRow) => `${row.made_on} ${row.id}`;
   return [...rows].sort((a, b) => (key(a) < key(b) ? 1 : -1));
 }
 
@@ -93,7 +90,7 @@ export function newestFirst(rows: readonly CheckRow[]): CheckRow[] {
 export function newestOfEach(rows: readonly CheckRow[]): string[] {
   const seen = new Set<string>();
   return newestFirst(rows)
-    .filter((row) => !row.check.void && !seen.has(row.check.standard) && seen.add(row.check.standard))
+    .filter((row) => !row.void && !seen.has(row.standard) && seen.add(row.standard))
     .map((row) => row.id);
 }
 

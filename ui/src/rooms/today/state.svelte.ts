@@ -1,10 +1,7 @@
 import * as api from "../../api/client";
 import { wordsOf } from "../../api/problem";
-import type { ThermometerState, TodayThermometer } from "../../api/thermometers.types";
+import type { ThermometerRow } from "../../api/thermometers.types";
 import type { Book, Today, Work } from "../../api/types";
-
-/** What presses most comes first. */
-const URGENCY: Record<ThermometerState, number> = { out_of_control: 0, overdue: 1, due: 2, never_checked: 3, in_order: 4 };
 
 /** What is under way and what waits. */
 export class TodayState {
@@ -30,8 +27,9 @@ export class TodayState {
   }
 
   /** Thermometers that somebody has to look after, the most pressing first. */
-  get thermometers(): TodayThermometer[] {
-    return [...(this.today?.thermometers ?? [])].sort((a, b) => URGENCY[a.state] - URGENCY[b.state]);
+  get thermometers(): ThermometerRow[] {
+    const found = this.today?.thermometers;
+    return found ? [...found.out_of_control, ...found.overdue, ...found.due, ...found.never_checked] : [];
   }
 
   /** Whether the book has nothing in it yet. */
