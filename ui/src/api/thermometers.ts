@@ -7,6 +7,9 @@ export const addStandard = (standard: t.StandardContent) => post<t.StandardRow>(
 export const reviseStandard = (standard: string, revision: t.StandardRevision) =>
   post<t.StandardRow>(`standards/${id(standard)}`, revision);
 
+/** A bench that no bench file describes: a block with a thermometer that somebody reads, or a film of it. */
+export const addBench = (bench: t.BenchContent) => post<unknown>("benches", bench);
+
 export const thermometers = () => get<{ rows: t.ThermometerRow[] }>("thermometers");
 export const thermometer = (bench: string) => get<t.ThermometerDetail>(`thermometers/${id(bench)}`);
 export const settings = (bench: string, settings: t.ThermometerSettings) => post<t.ThermometerDetail>(`thermometers/${id(bench)}`, settings);

@@ -15,6 +15,7 @@ type With<T, R> = Omit<T, keyof R> & R;
 
 export type * from "./metrology.types";
 
+export type BenchContent = Schemas["BenchContent"];
 export type CalibrationPoint = Schemas["CalibrationPoint"];
 export type CalibrationRequest = Schemas["CalibrationRequest"];
 export type Certificate = Schemas["CertificateState"];

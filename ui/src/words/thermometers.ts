@@ -56,7 +56,10 @@ const shapes = ["the same everywhere", "a straight line", "a parabola"] as const
 export const thermometers = {
   intro:
     "Every temperature here is as true as the bench’s thermometer. Checks with standards show it; a calibration corrects it.",
-  none: "No bench has a record yet. A bench appears here with its first run, or when it is added.",
+  none: "No bench has a record yet. A bench appears here with its first run, or when you add it.",
+  addBench: "Add a bench",
+  benchName: "Name of the bench",
+  places: "Places for tubes",
   standards: "Standards in the cupboard",
   open: (name: string) => `Thermometer of ${name}`,
   back: "All thermometers",

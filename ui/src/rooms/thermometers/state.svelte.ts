@@ -1,6 +1,6 @@
 import { wordsOf } from "../../api/problem";
 import * as api from "../../api/thermometers";
-import type { ThermometerRow } from "../../api/thermometers.types";
+import type { BenchContent, ThermometerRow } from "../../api/thermometers.types";
 
 /** The thermometers of all benches. */
 export class ThermometersState {
@@ -14,5 +14,10 @@ export class ThermometersState {
     } catch (error) {
       this.problem = wordsOf(error);
     }
+  }
+
+  async add(bench: BenchContent): Promise<void> {
+    await api.addBench(bench);
+    await this.refresh();
   }
 }
