@@ -50,14 +50,14 @@ test("a check is entered with the keyboard alone, and declared void with a reaso
   await page.getByRole("button", { name: "Add a bench" }).click();
   const adding = page.getByRole("region", { name: "Add a bench" });
   await adding.getByLabel("Name of the bench").fill("West");
-  await adding.getByLabel("Thermometer").fill("Pt100 no. 12");
+  await adding.getByRole("textbox", { name: /^Thermometer/ }).fill("Pt100 no. 12");
   await adding.getByLabel("Highest temperature").fill("200");
   await adding.getByRole("button", { name: "Add a bench" }).click();
   await expect(page.getByRole("row", { name: /West/ })).toContainText("never checked");
   await page.getByRole("link", { name: "West" }).click();
   await expect(page.getByRole("heading", { level: 1 })).toHaveText("Thermometer of West");
 
-  await page.getByLabel("Standard", { exact: true }).focus();
+  await page.getByRole("combobox", { name: /^Standard/ }).focus();
   await page.keyboard.press("b");
   await page.keyboard.press("Tab");
   await page.keyboard.type("121.95");
@@ -75,7 +75,7 @@ test("a check is entered with the keyboard alone, and declared void with a reaso
   await expect(page.getByRole("button", { name: "Make a new calibration" })).toBeDisabled();
 
   // More than the bench may become.
-  await page.getByLabel("Standard", { exact: true }).selectOption({ index: 1 });
+  await page.getByRole("combobox", { name: /^Standard/ }).selectOption({ index: 1 });
   await page.getByLabel("Indicated, °C").fill("215");
   await page.getByRole("button", { name: "Enter it" }).click();
   await expect(checks.getByRole("row")).toHaveCount(2);
@@ -217,7 +217,7 @@ test("settings of a thermometer are changed, and a tablet holds its pages", asyn
   await openAs(page, empty, empty.analyst, `thermometers/${at}`);
   await page.getByRole("button", { name: "Change the settings" }).click();
   await page.getByLabel("Check every").fill("30");
-  await page.getByLabel("Thermometer", { exact: true }).fill("Pt100 no. 13");
+  await page.getByRole("textbox", { name: /^Thermometer/ }).fill("Pt100 no. 13");
   await page.getByLabel("Reason (optional)").fill("the old one broke");
   await page.getByRole("button", { name: "Save the settings" }).click();
   await expect(page.getByText(/Pt100 no\. 13 .*checked every 30 days/)).toBeVisible();

@@ -72,6 +72,9 @@ export const to = {
   bench: (name: string) => `#/bench/${encodeURIComponent(name)}`,
   thermometers: "#/thermometers",
   thermometer: (bench: string) => `#/thermometers/${encodeURIComponent(bench)}`,
+  /** The thermometer's page with a tube of a reading to enter as a check. */
+  checkFrom: (bench: string, reading: string, place: number) =>
+    `#/thermometers/${encodeURIComponent(bench)}?reading=${encodeURIComponent(reading)}&place=${place}`,
   standards: "#/standards",
   import: "#/import",
   people: "#/people",

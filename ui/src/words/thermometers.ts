@@ -85,6 +85,8 @@ export const thermometers = {
   rateHint: "Slow: 1 °C/min or less is common practice.",
   madeOn: "Date",
   remarks: "Remarks",
+  taken: (place: number, label: string | null) => `from tube ${place} of a reading${label ? `, ${label}` : ""}`,
+  takenDrop: "Enter another",
   labelCounts: "The value on the label of your own standard counts, not one from memory or a table.",
   labelSays: (value: string, end: string, convention: string) => `The label says ${value}, ${end}, ${convention}.`,
   expiredHint: "Its date has passed. The check will be marked with it.",

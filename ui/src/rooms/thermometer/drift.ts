@@ -64,7 +64,7 @@ export function panel(top: number, height: number, range: [number, number]): Pan
     top,
     height,
     range,
-    ticks: ticks(low, high, Math.max(3, height / 30)),
+    ticks: ticks(low, high, Math.max(4, height / 30)),
     y: (value) => top + (1 - (value - low) / (high - low)) * height,
   };
 }
