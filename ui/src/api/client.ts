@@ -1,7 +1,7 @@
 /** The only place that calls the network. Every function is one request; every failure is a `Problem`. */
 import { frame } from "../words/common";
 import { Problem, problemFrom } from "./problem";
-import type { DetermineRequest } from "./thermometers.types";
+import type { DetermineRequest } from "./types";
 import type * as t from "./types";
 
 let personId = "";

@@ -1,6 +1,6 @@
 /** Requests of thermometers and of the standards they are checked with. */
 import { get, id, post } from "./client";
-import type * as t from "./thermometers.types";
+import type * as t from "./types";
 
 export const standards = () => get<t.Standards>("standards");
 export const addStandard = (standard: t.StandardContent) => post<t.StandardRow>("standards", standard);
@@ -8,9 +8,9 @@ export const reviseStandard = (standard: string, revision: t.StandardRevision) =
   post<t.StandardRow>(`standards/${id(standard)}`, revision);
 
 /** A bench that no bench file describes: a block with a thermometer that somebody reads, or a film of it. */
-export const addBench = (bench: t.BenchContent) => post<unknown>("benches", bench);
+export const addBench = (bench: t.BenchContent) => post<t.Bench>("benches", bench);
 
-export const thermometers = () => get<{ rows: t.ThermometerRow[] }>("thermometers");
+export const thermometers = () => get<t.Thermometers>("thermometers");
 export const thermometer = (bench: string) => get<t.ThermometerDetail>(`thermometers/${id(bench)}`);
 export const settings = (bench: string, settings: t.ThermometerSettings) => post<t.ThermometerDetail>(`thermometers/${id(bench)}`, settings);
 export const addCheck = (bench: string, check: t.CheckContent) =>

@@ -1,4 +1,4 @@
-import type { RequiredVerdict } from "../api/thermometers.types";
+import type { RequiredVerdict, UncertaintySource } from "../api/types";
 import { count, fixed } from "./format";
 
 export const determination = {
@@ -74,7 +74,7 @@ export const determination = {
   thermometersNow: "Thermometers of these runs",
 } as const;
 
-export const sources: Record<string, string> = {
+export const sources: Record<UncertaintySource, string> = {
   repeatability: "repeatability",
   reading: "reading",
   resolution: "resolution",

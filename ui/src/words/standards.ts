@@ -41,7 +41,7 @@ export const standards = {
   noDate: "no date",
   pm: (value: string) => `u = ${value}`,
   noUncertainty: "no uncertainty stated",
-  onlyAnalyst: "Standards are retired by an analyst or a supervisor.",
+  onlyAnalyst: "Standards are changed and retired by an analyst or a supervisor.",
   retireTitle: "Retire this standard",
   retireText: (name: string) => `${name} can no longer be chosen for a check. Checks made with it stay.`,
 } as const;

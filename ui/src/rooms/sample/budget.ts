@@ -1,7 +1,7 @@
-import type { BudgetComponent, EndResult } from "../../api/thermometers.types";
+import type { BudgetComponent, EndResult, UncertaintySource } from "../../api/types";
 
 export interface BudgetLine {
-  source: string;
+  source: UncertaintySource;
   text: string;
   /** Contribution to the standard uncertainty of the end [°C]. */
   u_c: number;

@@ -1,7 +1,7 @@
 import * as api from "../../api/client";
 import { wordsOf } from "../../api/problem";
 import { tryDetermination } from "../../api/thermometers";
-import type { DetermineRequest, DeterminationTried } from "../../api/thermometers.types";
+import type { DetermineRequest, DeterminationTried } from "../../api/types";
 
 /** Rest after a change before it is tried [ms]. */
 const REST_MS = 150;

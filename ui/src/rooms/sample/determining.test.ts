@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import type { EndResult } from "../../api/thermometers.types";
+import type { EndResult, UncertaintySource } from "../../api/types";
 import { budgetLines } from "./budget";
 import { Determining } from "./determining.svelte";
 
@@ -46,12 +46,13 @@ describe("a budget", () => {
     stated_from: "first_order",
     monte_carlo: null,
   });
-  const part = (source: string, standard_uncertainty: number, sensitivity = 1) => ({
+  const part = (source: UncertaintySource, standard_uncertainty: number, sensitivity = 1) => ({
     source,
     text: source,
     standard_uncertainty,
     sensitivity,
     degrees_of_freedom: null,
+    shape: "normal" as const,
   });
 
   it("shares the variance out, the largest first", () => {

@@ -1,6 +1,6 @@
 import { wordsOf } from "../../api/problem";
 import * as api from "../../api/thermometers";
-import type { EndName, ReferenceConvention, StandardContent, StandardRow, UsualStandard } from "../../api/thermometers.types";
+import type { EndName, ReferenceConvention, StandardContent, StandardRow, UsualStandard } from "../../api/types";
 
 /** Farther from the usual value than this is worth a question [°C]. */
 const FAR_C = 3;

@@ -1,5 +1,5 @@
 /** A correction as the server drew it: read off between its points, never computed anew. */
-import type { CorrectionPlot } from "../../api/thermometers.types";
+import type { CorrectionPlot } from "../../api/types";
 
 export interface ReadOff {
   correction_c: number;

@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import type { ChartDay, ControlChart } from "../../api/thermometers.types";
+import type { ChartDay, ControlChart } from "../../api/types";
 import { dated, driftPoints, panel, span, spread, steps, xOf } from "./drift";
 
 const chart: ControlChart = {

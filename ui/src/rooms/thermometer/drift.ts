@@ -1,5 +1,5 @@
 /** Geometry of the drift chart: three panels below one another on one axis of checks in order. */
-import type { ChartAlarm, ChartDay, ControlChart } from "../../api/thermometers.types";
+import type { ChartAlarm, ChartDay, ControlChart } from "../../api/types";
 import { ticks } from "../../parts/ticks";
 
 /** One check as the chart shows it [°C]. */

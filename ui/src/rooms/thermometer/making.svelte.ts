@@ -1,6 +1,6 @@
 import { wordsOf } from "../../api/problem";
 import * as api from "../../api/thermometers";
-import type { CalibrationDone, CalibrationRequest, CalibrationTried, CheckRow } from "../../api/thermometers.types";
+import type { CalibrationDone, CalibrationRequest, CalibrationTried, CheckRow } from "../../api/types";
 import { dayHere } from "../../words/format";
 import { newestOfEach } from "./state.svelte";
 

@@ -7,7 +7,7 @@ import type {
   StandardRow,
   ThermometerDetail,
   ThermometerSettings,
-} from "../../api/thermometers.types";
+} from "../../api/types";
 import { dayHere } from "../../words/format";
 import { driftPoints, type DriftPoint } from "./drift";
 

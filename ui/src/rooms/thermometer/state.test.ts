@@ -1,5 +1,5 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
-import type { CalibrationTried, CheckRow } from "../../api/thermometers.types";
+import type { CalibrationTried, CheckRow } from "../../api/types";
 import { Making } from "./making.svelte";
 import { checkFrom, emptyCheck, newestFirst, newestOfEach } from "./state.svelte";
 

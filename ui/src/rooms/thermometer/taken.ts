@@ -1,7 +1,6 @@
 /** A check taken from a tube of a reading: a standard that was recorded as samples are. */
 import * as api from "../../api/client";
-import type { EndName, StandardContent } from "../../api/thermometers.types";
-import type { Moment, TubeRef } from "../../api/types";
+import type { EndName, Moment, StandardContent, TubeRef } from "../../api/types";
 import { dayHere } from "../../words/format";
 import type { CheckForm } from "./state.svelte";
 

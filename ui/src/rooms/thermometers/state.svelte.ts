@@ -1,6 +1,6 @@
 import { wordsOf } from "../../api/problem";
 import * as api from "../../api/thermometers";
-import type { BenchContent, ThermometerRow } from "../../api/thermometers.types";
+import type { BenchContent, ThermometerRow } from "../../api/types";
 
 /** The thermometers of all benches. */
 export class ThermometersState {

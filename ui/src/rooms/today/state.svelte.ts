@@ -1,7 +1,6 @@
 import * as api from "../../api/client";
 import { wordsOf } from "../../api/problem";
-import type { ThermometerRow } from "../../api/thermometers.types";
-import type { Book, Today, Work } from "../../api/types";
+import type { Book, ThermometerRow, Today, Work } from "../../api/types";
 
 /** What is under way and what waits. */
 export class TodayState {
