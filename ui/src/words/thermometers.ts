@@ -183,6 +183,7 @@ export const thermometers = {
   axisIndicated: "indicated, °C",
   axisCorrection: "correction, °C",
 
+  needsChecks: "A calibration begins with checks of the thermometer that the bench has now.",
   make: "Make a new calibration",
   makeHint: "Nothing is kept before you say so.",
   chooseChecks: "From these checks",

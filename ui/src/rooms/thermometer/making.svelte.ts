@@ -70,6 +70,8 @@ export class Making {
   /** Tries it after a short rest. */
   soon(): void {
     clearTimeout(this.#rest);
+    // What is drawn is no longer what was chosen.
+    this.trying = true;
     this.#rest = setTimeout(() => void this.try(), REST_MS);
   }
 
@@ -86,6 +88,7 @@ export class Making {
     if (!request) {
       this.tried = null;
       this.trouble = "";
+      this.trying = false;
       return;
     }
     this.trying = true;

@@ -50,6 +50,11 @@ export class ThermometerState {
     return newestFirst(this.detail?.checks ?? []).filter((row) => !row.void);
   }
 
+  /** Those of them that a calibration of the thermometer it has now can stand on. */
+  get ofThisThermometer(): CheckRow[] {
+    return this.standing.filter((row) => row.thermometer === this.detail?.row.thermometer);
+  }
+
   get voided(): CheckRow[] {
     return newestFirst(this.detail?.checks ?? []).filter((row) => row.void);
   }
