@@ -17,6 +17,8 @@ for (const scheme of ["light", "dark"] as const) {
       ["import", "Pick a video first."],
       [`compare?of=${read.recordings.join(",")}`, "melted fraction"],
       ["compare", "Nothing chosen yet."],
+      ["thermometers", "Every temperature here"],
+      ["standards", "Reference substances in the cupboard"],
       ["people", "S. Drossel"],
       // Without a camera; with one it is looked at in camera.spec.ts.
       ["camera/North", "This device shows the tubes"],

@@ -118,12 +118,13 @@ export async function imported(
   simulated: Simulated,
   samples: (string | null)[],
   start_s = 0,
+  at: string | null = null,
 ): Promise<string> {
   const video = await uploaded(request, bench, simulated.video, "unknown.mp4");
   const log = await uploaded(request, bench, simulated.log, "unknown.csv");
   const answer = await request.post(`${bench.address}api/imports`, {
     headers: { "x-person": bench.supervisor.id },
-    data: { video, log, video_start_s: start_s, tubes: samples.map((sample, i) => ({ place: i + 1, sample })), read: true },
+    data: { video, log, video_start_s: start_s, tubes: samples.map((sample, i) => ({ place: i + 1, sample })), read: true, bench: at },
   });
   expect(answer.status(), await answer.text()).toBe(202);
   const { id } = (await answer.json()) as { id: string };
@@ -148,6 +149,55 @@ export async function addSample(request: APIRequestContext, bench: Bench, label:
   });
   expect(answer.status(), await answer.text()).toBe(201);
   return ((await answer.json()) as { row: { id: string } }).row.id;
+}
+
+/** A standard whose label says what is given; resolves with its id. */
+export async function addStandard(request: APIRequestContext, bench: Bench, substance: string, reference_c: number): Promise<string> {
+  const answer = await request.post(`${bench.address}api/standards`, {
+    headers: { "x-person": bench.supervisor.id },
+    data: {
+      substance,
+      reference_c,
+      standard_uncertainty_c: 0.05,
+      convention: { kind: "thermodynamic" },
+      end: "last_crystal",
+      lot: "7",
+      cautions: "irritates eyes",
+    },
+  });
+  expect(answer.status(), await answer.text()).toBe(201);
+  return ((await answer.json()) as { id: string }).id;
+}
+
+/** A bench that no file describes; resolves with its id. */
+export async function addBench(request: APIRequestContext, bench: Bench, name: string): Promise<string> {
+  const answer = await request.post(`${bench.address}api/benches`, {
+    headers: { "x-person": bench.supervisor.id },
+    data: { name, places: 3, thermometer: "Pt100 no. 12", max_c: 250 },
+  });
+  expect(answer.status(), await answer.text()).toBe(201);
+  return ((await answer.json()) as { id: string }).id;
+}
+
+/** What a standard showed on a day. */
+export async function addCheck(
+  request: APIRequestContext,
+  bench: Bench,
+  at: string,
+  check: { standard: string; made_on: string; indicated_c: number },
+): Promise<void> {
+  const answer = await request.post(`${bench.address}api/thermometers/${at}/checks`, {
+    headers: { "x-person": bench.student.id },
+    data: { ...check, standard_uncertainty_c: 0.05, heating_rate_c_per_min: 0.5 },
+  });
+  expect(answer.status(), await answer.text()).toBe(201);
+}
+
+/** The day so many days before today, as the program writes it. */
+export function daysAgo(days: number): string {
+  const day = new Date(Date.now() - days * 86_400_000);
+  const two = (n: number) => String(n).padStart(2, "0");
+  return `${day.getFullYear()}-${two(day.getMonth() + 1)}-${two(day.getDate())}`;
 }
 
 /** Opens a page of the book as somebody. */

@@ -11,6 +11,9 @@ export type RoomName =
   | "compare"
   | "people"
   | "camera"
+  | "thermometers"
+  | "thermometer"
+  | "standards"
   | "nowhere";
 
 export interface Place {
@@ -37,6 +40,9 @@ export function placeFrom(fragment: string): Place {
       return { room: "benches", id: "", query };
     case "bench":
       return { room: id ? "bench" : "benches", id, query };
+    case "thermometers":
+      return { room: id ? "thermometer" : "thermometers", id, query };
+    case "standards":
     case "import":
     case "compare":
     case "people":
@@ -64,6 +70,12 @@ export const to = {
   reading: (id: string) => `#/recordings/${encodeURIComponent(id)}`,
   benches: "#/benches",
   bench: (name: string) => `#/bench/${encodeURIComponent(name)}`,
+  thermometers: "#/thermometers",
+  thermometer: (bench: string) => `#/thermometers/${encodeURIComponent(bench)}`,
+  /** The thermometer's page with a tube of a reading to enter as a check. */
+  checkFrom: (bench: string, reading: string, place: number) =>
+    `#/thermometers/${encodeURIComponent(bench)}?reading=${encodeURIComponent(reading)}&place=${place}`,
+  standards: "#/standards",
   import: "#/import",
   people: "#/people",
   camera: (bench: string) => `#/camera/${encodeURIComponent(bench)}`,

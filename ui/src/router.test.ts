@@ -9,6 +9,11 @@ describe("addresses", () => {
     expect(placeFrom(to.reading("0192"))).toMatchObject({ room: "reading", id: "0192" });
     expect(placeFrom(to.compare(["a", "b"])).query.get("of")).toBe("a,b");
     expect(placeFrom(to.camera("North 2"))).toMatchObject({ room: "camera", id: "North 2" });
+    expect(placeFrom(to.thermometers)).toMatchObject({ room: "thermometers", id: "" });
+    expect(placeFrom(to.thermometer("0192"))).toMatchObject({ room: "thermometer", id: "0192" });
+    const check = placeFrom(to.checkFrom("b 1", "r", 2));
+    expect([check.room, check.id, check.query.get("reading"), check.query.get("place")]).toEqual(["thermometer", "b 1", "r", "2"]);
+    expect(placeFrom(to.standards)).toMatchObject({ room: "standards" });
     expect(placeFrom("#/toString")).toMatchObject({ room: "nowhere" });
     expect(placeFrom("#/samples/%E0%A4%A")).toMatchObject({ room: "sample", id: "%E0%A4%A" });
   });

@@ -1,6 +1,7 @@
 /** The only place that calls the network. Every function is one request; every failure is a `Problem`. */
 import { frame } from "../words/common";
 import { Problem, problemFrom } from "./problem";
+import type { DetermineRequest } from "./types";
 import type * as t from "./types";
 
 let personId = "";
@@ -58,8 +59,8 @@ export const sample = (sample: string) => get<t.SampleDetail>(`samples/${id(samp
 export const addSample = (sample: t.SampleContent) => post<t.SampleDetail>("samples", sample);
 export const reviseSample = (sample: string, revision: t.SampleRevision) =>
   post<t.SampleDetail>(`samples/${id(sample)}`, revision);
-export const determine = (sample: string, from: t.TubeRef[]) =>
-  post<t.Determination>(`samples/${id(sample)}/determinations`, { from });
+export const determine = (sample: string, request: DetermineRequest) =>
+  post<t.Determination>(`samples/${id(sample)}/determinations`, request);
 /** Adds the samples of a CSV file, all or none. */
 export async function importSamples(csv: File): Promise<t.ImportedSamples> {
   const answer = await send("samples/import", { method: "POST", headers: { "content-type": "text/csv" }, body: csv });

@@ -14,6 +14,9 @@ export const rooms = {
   importShort: "Import",
   compare: "Compare",
   people: "People",
+  thermometers: "Thermometers",
+  thermometer: "Thermometer",
+  standards: "Standards",
   nowhere: "No such page",
 } as const;
 
@@ -71,6 +74,7 @@ export const conventions: Record<Convention, string> = {
   as_logged: "as logged, not corrected",
   thermodynamic: "corrected, thermodynamic convention",
   at_rate: "corrected, at-rate convention",
+  not_stated: "corrected, convention not stated",
 };
 
 export const firstLiquid = "first liquid";

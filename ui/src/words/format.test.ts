@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { bytes, celsius, clock, count, difference, fixed, measured } from "./format";
+import { bytes, celsius, clock, count, day, dayHere, difference, fixed, measured } from "./format";
 
 describe("numbers as people read them", () => {
   it("are written to the place that their uncertainty justifies", () => {
@@ -42,5 +42,12 @@ describe("times and sizes", () => {
     expect(count(2, "run")).toBe("2 runs");
     expect(bytes(512)).toBe("512 B");
     expect(bytes(524_288_000)).toBe("524.3 MB");
+  });
+
+  it("take a date as that day in every zone", () => {
+    expect(day("2026-11-02")).toBe("2 Nov 2026");
+    expect(day("soon")).toBe("soon");
+    expect(dayHere(new Date(2026, 0, 5, 23, 59))).toBe("2026-01-05");
+    expect(dayHere(new Date(2026, 0, 5, 0, 1))).toBe("2026-01-05");
   });
 });

@@ -68,10 +68,16 @@ export function moment(text: string): string {
     : when.toLocaleString("en-GB", { dateStyle: "medium", timeStyle: "short" });
 }
 
-/** "25 Nov 2026". */
+/** "25 Nov 2026"; a date without a time is that day in every zone. */
 export function day(text: string): string {
-  const when = new Date(text);
+  const when = new Date(/^\d{4}-\d{2}-\d{2}$/.test(text) ? `${text}T00:00` : text);
   return Number.isNaN(when.getTime()) ? text : when.toLocaleDateString("en-GB", { dateStyle: "medium" });
+}
+
+/** The day on the wall here, as fields of dates and the server take it: "2026-11-25". */
+export function dayHere(now = new Date()): string {
+  const two = (n: number) => String(n).padStart(2, "0");
+  return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
 }
 
 /** "1 run", "2 runs". */

@@ -124,6 +124,8 @@ export const reading = {
     ["Z", "zoom on the selected tube"],
   ] as const,
 
+  asCheck: "Enter as a check of the thermometer",
+
   faults: {
     noFirst: "First liquid is not marked: go to its picture and mark it, or say that it was not seen.",
     noLast: "Last crystal is not marked: go to its picture and mark it, or say that it was not seen.",

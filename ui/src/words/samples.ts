@@ -63,6 +63,8 @@ export const sample = {
   noResult: "No result stated yet.",
   outdated: "Tubes it stands on were decided otherwise since: state it again.",
   earlier: "Earlier results",
+  today: "today:",
+  anew: (reason: string) => `Worked out anew: ${reason}`,
   expanded: (k: string) => `± is the expanded uncertainty, k = ${k}`,
   blind: "What the engine and others read of this sample stays hidden until you have read its recordings.",
   tube: "Tube",

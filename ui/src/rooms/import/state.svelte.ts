@@ -1,7 +1,8 @@
 import * as api from "../../api/client";
 import { live } from "../../api/live.svelte";
 import { wordsOf } from "../../api/problem";
-import type { LogSeries, SampleRow, Upload, UploadedVideo, Work } from "../../api/types";
+import { thermometers } from "../../api/thermometers";
+import type { LogSeries, SampleRow, ThermometerRow, Upload, UploadedVideo, Work } from "../../api/types";
 import { nearest } from "../../parts/cursor.svelte";
 import { importing as words } from "../../words/import";
 import { Alignment } from "./alignment.svelte";
@@ -69,6 +70,9 @@ export class ImportState {
   tubes = $state<Loaded[]>([1, 2, 3].map(() => ({ label: "", sample: null })));
   places = $state(3);
   remarks = $state("");
+  /** Id of the bench that the recording was made at; its calibration is then applied. Empty when not known. */
+  bench = $state("");
+  benches = $state.raw<ThermometerRow[]>([]);
   suggestions = $state.raw<SampleRow[]>([]);
   trouble = $state("");
   busy = $state(false);
@@ -78,6 +82,15 @@ export class ImportState {
   /** The import that was begun here, as last told. */
   get work(): Work | null {
     return live.work[this.orderId] ?? this.#ordered;
+  }
+
+  /** Asks which benches there are; without them the recording is one from elsewhere. */
+  async askBenches(): Promise<void> {
+    try {
+      this.benches = (await thermometers()).rows;
+    } catch (error) {
+      this.trouble = wordsOf(error);
+    }
   }
 
   async takeVideo(file: File): Promise<void> {
@@ -181,6 +194,7 @@ export class ImportState {
           .slice(0, this.places)
           .map((tube, i) => ({ place: i + 1, sample: tube.sample?.id ?? null })),
         remarks: this.remarks.trim() || null,
+        bench: this.bench || null,
         read: true,
       });
       video.taken = true;

@@ -26,6 +26,11 @@ export class People {
     return this.me !== undefined && this.me.role !== "viewer";
   }
 
+  /** Calibrations, standards and what is withdrawn are for those who answer for temperatures. */
+  get mayCalibrate(): boolean {
+    return this.me?.role === "analyst" || this.me?.role === "supervisor";
+  }
+
   nameOf(id: string): string {
     return this.rows.find((row) => row.id === id)?.name ?? id;
   }

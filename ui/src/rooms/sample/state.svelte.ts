@@ -26,8 +26,6 @@ export function runsOf(detail: SampleDetail): RunOfSample[] {
 export class SampleState {
   detail = $state.raw<SampleDetail | null>(null);
   problem = $state("");
-  trouble = $state("");
-  busy = $state(false);
   editing = $state(false);
 
   constructor(private readonly id: string) {}
@@ -50,20 +48,5 @@ export class SampleState {
     await api.reviseSample(this.id, { supersedes: this.detail.record, sample, reason: reason || null });
     this.editing = false;
     await this.refresh();
-  }
-
-  /** States the result from the tubes of the agreeing runs. */
-  async determine(): Promise<void> {
-    const from = this.detail?.agreement?.from;
-    if (!from?.length) return;
-    this.busy = true;
-    this.trouble = "";
-    try {
-      await api.determine(this.id, from);
-      await this.refresh();
-    } catch (error) {
-      this.trouble = wordsOf(error);
-    }
-    this.busy = false;
   }
 }

@@ -1,6 +1,6 @@
 import * as api from "../../api/client";
 import { wordsOf } from "../../api/problem";
-import type { Book, Today, Work } from "../../api/types";
+import type { Book, ThermometerRow, Today, Work } from "../../api/types";
 
 /** What is under way and what waits. */
 export class TodayState {
@@ -23,6 +23,12 @@ export class TodayState {
     const others = this.today.work.filter((one) => one.id !== work.id);
     this.today = { ...this.today, work: [...others, work] };
     if (work.state === "done") void this.refresh();
+  }
+
+  /** Thermometers that somebody has to look after, the most pressing first. */
+  get thermometers(): ThermometerRow[] {
+    const found = this.today?.thermometers;
+    return found ? [...found.out_of_control, ...found.overdue, ...found.due, ...found.never_checked] : [];
   }
 
   /** Whether the book has nothing in it yet. */
