@@ -1,15 +1,15 @@
 //! Working a result out of tubes: each run with the correction in force on its day.
 
 use crate::thermometers::Standings;
-use crate::wire::{DetermineRequest, RequiredRequest, ZeroRates};
+use crate::wire::{DetermineRequest, RequiredRequest};
 use meltrange_labbook::{
     self as kept, CalibrationId, CalibrationRow, Moment, ResultValue, RunCorrection, RunId,
     RunPlace, SampleId, Thermometers, TubeRef,
 };
 use meltrange_metrology::{
-    AtRate, Calibration, Convention, Correction, Decision, DecisionRule, Determination,
-    DeterminationOptions, End, EndResult, Indicated, MonteCarloOptions, RequiredRange, ResultEnd,
-    TubeReading, check_specification, determine, zero_rate,
+    Calibration, Convention, Correction, Decision, DecisionRule, Determination,
+    DeterminationOptions, EndResult, Indicated, MonteCarloOptions, RequiredRange, ResultEnd,
+    TubeReading, check_specification, determine,
 };
 use meltrange_physics::Celsius;
 use std::collections::BTreeMap;
@@ -290,47 +290,4 @@ fn value(end: &EndResult) -> ResultValue {
             end.coverage_factor
         },
     }
-}
-
-/// The values at zero heating rate, from the runs' own means and corrections; none without two
-/// rates.
-pub(crate) fn zero_rates(
-    found: &Determination,
-    runs: &BTreeMap<RunId, RunPlace>,
-    corrections: &Corrections<'_>,
-) -> Option<ZeroRates> {
-    let at_rates = |end: End| {
-        let result = match end {
-            End::FirstLiquid => &found.first_liquid,
-            End::LastCrystal => &found.last_crystal,
-        };
-        let points: Vec<AtRate> = found
-            .runs
-            .iter()
-            .filter_map(|run| {
-                let indicated_c = match end {
-                    End::FirstLiquid => run.first_liquid_c,
-                    End::LastCrystal => run.last_crystal_c,
-                };
-                let id: RunId = run.run.parse().ok()?;
-                let correction_c = corrections
-                    .for_run(runs.get(&id).copied())
-                    .map_or(0.0, |(_, calibration)| {
-                        calibration.curve().at(Celsius(indicated_c)).correction_c
-                    });
-                Some(AtRate {
-                    rate_c_per_min: run.heating_rate_c_per_min?,
-                    temperature: Celsius(indicated_c + correction_c),
-                    // That of the mean is a run's at best; all runs weigh alike.
-                    standard_uncertainty_c: result.standard_uncertainty_c,
-                })
-            })
-            .collect();
-        zero_rate(&points).ok()
-    };
-    let rates = ZeroRates {
-        first_liquid: at_rates(End::FirstLiquid),
-        last_crystal: at_rates(End::LastCrystal),
-    };
-    (rates.first_liquid.is_some() || rates.last_crystal.is_some()).then_some(rates)
 }

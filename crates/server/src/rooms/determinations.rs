@@ -2,7 +2,6 @@
 
 use crate::determining::{
     Asked, Corrections, Ranged, WorkedOut, as_recorded, heating_rate, run_corrections, work_out,
-    zero_rates,
 };
 use crate::extract::{Acting, Body, Looking, Named, Somebody};
 use crate::problem::{Problem, Problems};
@@ -165,10 +164,9 @@ impl Tried {
             Err(why) => (None, Some(why)),
         };
         DeterminationTried {
-            zero_rate: found.as_ref().and_then(|found| {
-                let corrections = Corrections::of(all);
-                zero_rates(&found.result, &self.known.runs, &corrections)
-            }),
+            zero_rate: found
+                .as_ref()
+                .and_then(|found| found.result.zero_rate.clone()),
             required: found
                 .as_ref()
                 .and_then(|found| found.required)

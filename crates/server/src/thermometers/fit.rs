@@ -9,16 +9,13 @@ use meltrange_labbook::{
 };
 use meltrange_metrology::{
     CalibrationOptions, Certificate, CorrectionCurve, StandardPoint, UncertaintyFrom, calibrate,
-    student_t,
+    one_rate, student_t,
 };
 use meltrange_physics::Celsius;
 use std::collections::BTreeSet;
 
 /// Points of a drawn correction.
 const PLOTTED: usize = 41;
-
-/// Heating rates within this part of each other are one; as in metrology.
-const SAME_RATE: f64 = 0.05;
 
 /// Coverage of the drawn band.
 const COVERAGE: f64 = 0.95;
@@ -48,7 +45,7 @@ pub(crate) fn fitted(
         )
     })?;
     let curve = CorrectionCurve {
-        read_at_c_per_min: one_rate(&used),
+        read_at_c_per_min: read_at(&used),
         ..fit.curve
     };
     let of_used = used.iter().zip(&fit.points).map(|(pair, verdict)| {
@@ -129,14 +126,12 @@ fn one_thermometer(used: &[Pair<'_>]) -> Result<Option<String>, Problem> {
 }
 
 /// The heating rate at which all of these checks were made, where it is one and known for each [°C/min].
-fn one_rate(used: &[Pair<'_>]) -> Option<f64> {
+fn read_at(used: &[Pair<'_>]) -> Option<f64> {
     let rates: Vec<f64> = used
         .iter()
         .map(|(row, _)| row.check.heating_rate_c_per_min)
         .collect::<Option<_>>()?;
-    let lowest = rates.iter().copied().reduce(f64::min)?;
-    let highest = rates.iter().copied().reduce(f64::max)?;
-    (highest <= lowest * (1.0 + SAME_RATE)).then(|| rates.iter().sum::<f64>() / rates.len() as f64)
+    one_rate(&rates)
 }
 
 fn certificate((row, standard): &Pair<'_>) -> CertificateState {

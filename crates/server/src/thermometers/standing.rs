@@ -11,9 +11,6 @@ use std::collections::HashMap;
 /// How often a thermometer is checked where its bench does not say [days]; ours: once a term.
 pub(crate) const CHECK_EVERY_DAYS: u32 = 90;
 
-/// Checks that set centre and limits of a chart: about 20 is common practice.
-const BASELINE: usize = 20;
-
 /// A thermometer on a day.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Standing {
@@ -93,10 +90,8 @@ pub(crate) fn series<'a>(
         .map(|check| check.row.check.indicated_c)
         .collect();
     let options = ChartOptions {
-        baseline: Some(BASELINE),
         centre_c: corrected.then_some(0.0),
-        least_sigma_c: resolution_of(&shown) / 12f64.sqrt(),
-        ..ChartOptions::default()
+        ..ChartOptions::of_checks(values.len(), resolution_of(&shown))
     };
     // Too few checks have no chart; their numbers were finite when they were recorded.
     let chart = control_chart(&values, options).ok();

@@ -259,17 +259,6 @@ pub struct RunOfResult {
     pub heating_rate_c_per_min: Option<f64>,
 }
 
-/// The values at zero heating rate.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, ToSchema)]
-pub struct ZeroRates {
-    /// Of the first liquid.
-    #[schema(required, value_type = Option<ZeroRateShape>)]
-    pub first_liquid: Option<metrology::ZeroRate>,
-    /// Of the last crystal.
-    #[schema(required, value_type = Option<ZeroRateShape>)]
-    pub last_crystal: Option<metrology::ZeroRate>,
-}
-
 /// A result as it would be.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct DeterminationTried {
@@ -284,8 +273,8 @@ pub struct DeterminationTried {
     #[schema(required)]
     pub required: Option<RequiredChecked>,
     /// The value at zero heating rate; null from runs at one rate, or without any.
-    #[schema(required)]
-    pub zero_rate: Option<ZeroRates>,
+    #[schema(required, value_type = Option<ZeroRateShape>)]
+    pub zero_rate: Option<metrology::EndsAtZeroRate>,
     /// Why there is no result, in words; null where there is one.
     #[schema(required)]
     pub refused: Option<String>,

@@ -26,7 +26,7 @@ pub(crate) use calibrations::{
     CalibrationView, ChangedResult, CorrectionPlot, KindedRemark, LeftResult, WithdrawRequest,
 };
 pub(crate) use determination::{
-    Determination, DeterminationTried, DetermineRequest, RequiredRequest, RunOfResult, ZeroRates,
+    Determination, DeterminationTried, DetermineRequest, RequiredRequest, RunOfResult,
 };
 pub(crate) use events::{Change, Work, WorkKind, WorkState};
 pub(crate) use frames::{FrameTimes, LogSeries};

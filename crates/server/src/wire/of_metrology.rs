@@ -23,7 +23,7 @@ pub type CurveShape = OfMetrology<metrology::CorrectionCurve>;
 pub type ChartShape = OfMetrology<metrology::ControlChart>;
 pub type ResultShape = OfMetrology<metrology::Determination>;
 pub type UsualStandardShape = OfMetrology<metrology::UsualStandard>;
-pub type ZeroRateShape = OfMetrology<metrology::ZeroRate>;
+pub type ZeroRateShape = OfMetrology<metrology::EndsAtZeroRate>;
 
 impl<T: PartialSchema> PartialSchema for OfMetrology<T> {
     fn schema() -> RefOr<Schema> {
