@@ -1,6 +1,7 @@
 //! Records in an SQLite file.
 
 mod append;
+mod append_results;
 mod check;
 mod events;
 mod fetch;

@@ -181,6 +181,18 @@ fn thermometers_come_with_all_that_is_known_of_them_in_order() {
             Some("the lot was mixed up")
         );
         assert!(all.checks[1].check.void);
+        let target = place.with_file_name("exported");
+        book.export(&target, &mut |_| ()).await.expect("room");
+        let rows = |file: &str| std::fs::read_to_string(target.join(file)).expect("written");
+        assert!(
+            rows("standards.csv").contains("benzil,,95,0.1,\"at rate, 1 °C/min\",last_crystal")
+        );
+        let checks = rows("checks.csv");
+        assert!(
+            checks.contains("132.4,,1,,yes,read off the wrong scale"),
+            "{checks}"
+        );
+        assert!(rows("calibrations.csv").contains("yes,the lot was mixed up,R. Amsel"));
         book.close().await;
         let found = verdict(&place).await;
         assert!(found.sound(), "{:?}", found.findings);
