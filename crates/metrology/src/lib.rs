@@ -85,7 +85,8 @@ pub use specification::{
     check_specification,
 };
 pub use stem::{
-    EmergentStem, StemError, Thermometer, ThermometricLiquid, correct_for_stem, stem_correction_c,
+    EmergentStem, StatedStem, StemError, Thermometer, ThermometricLiquid, correct_for_stem,
+    stem_correction_c,
 };
 pub use temperature::{Convention, Corrected, Indicated, TemperatureError, resolution_of};
 pub use usual_standards::{UsualStandard, WORTH_A_SECOND_LOOK_C, usual_standards};

@@ -43,6 +43,7 @@ pub(crate) fn agreement(
     let asked = Asked {
         agree_within_c: WITHIN_C,
         required: None,
+        stem: None,
         drawn: false,
     };
     let result = match work_out(&tubes, runs, corrections, asked) {

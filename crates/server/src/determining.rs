@@ -9,7 +9,7 @@ use meltrange_labbook::{
 use meltrange_metrology::{
     Calibration, Convention, Correction, Decision, DecisionRule, Determination,
     DeterminationOptions, EndResult, Indicated, MonteCarloOptions, RequiredRange, ResultEnd,
-    TubeReading, check_specification, determine,
+    StatedStem, StemError, TubeReading, check_specification, determine,
 };
 use meltrange_physics::Celsius;
 use std::collections::BTreeMap;
@@ -40,6 +40,7 @@ pub(crate) struct Ranged {
 pub(crate) struct Asked {
     pub agree_within_c: f64,
     pub required: Option<RequiredRequest>,
+    pub stem: Option<StatedStem>,
     /// Whether the intervals are checked by drawing; many results at once leave it out.
     pub drawn: bool,
 }
@@ -49,6 +50,7 @@ impl Asked {
         Self {
             agree_within_c: request.agree_within_c.unwrap_or(WITHIN_C),
             required: request.required,
+            stem: request.stem,
             drawn: true,
         }
     }
@@ -65,6 +67,7 @@ impl Asked {
                     to_c: required.to_c,
                     guard: required.guard,
                 }),
+            stem: basis.and_then(|basis| basis.stem),
             drawn: false,
         }
     }
@@ -102,6 +105,7 @@ impl<'a> Corrections<'a> {
 pub(crate) struct WorkedOut {
     pub result: Determination,
     pub required: Option<kept::Required>,
+    pub stem: Option<StatedStem>,
 }
 
 /// Work a result out; why there is none, in words.
@@ -144,8 +148,12 @@ pub(crate) fn work_out(
         .iter()
         .filter_map(|(run, name)| Some((name.as_str(), rate_of(&tubes, *run)?)))
         .collect();
+    if asked.stem.is_some() && !by_run.is_empty() {
+        return Err(StemError::ContainedInCalibration.to_string());
+    }
     let options = DeterminationOptions {
         agree_within_c: asked.agree_within_c,
+        correction: asked.stem.map_or(Correction::None, StatedStem::correction),
         by_run: &by_run,
         rates: &rates,
         monte_carlo: asked.drawn.then(MonteCarloOptions::default),
@@ -156,7 +164,12 @@ pub(crate) fn work_out(
         .required
         .map(|required| decided(&result, required))
         .transpose()?;
-    Ok(WorkedOut { result, required })
+    let stem = asked.stem;
+    Ok(WorkedOut {
+        result,
+        required,
+        stem,
+    })
 }
 
 fn run_ids(tubes: &[&Ranged]) -> Vec<RunId> {
@@ -252,7 +265,11 @@ pub(crate) fn as_recorded(
     found: WorkedOut,
     corrections: Vec<RunCorrection>,
 ) -> kept::Determination {
-    let WorkedOut { result, required } = found;
+    let WorkedOut {
+        result,
+        required,
+        stem,
+    } = found;
     kept::Determination {
         sample,
         from,
@@ -273,6 +290,7 @@ pub(crate) fn as_recorded(
             result,
             corrections,
             required,
+            stem,
         })),
     }
 }

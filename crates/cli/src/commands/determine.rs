@@ -8,9 +8,9 @@ use crate::output::Output;
 use crate::table::aligned;
 use meltrange_metrology::{
     Convention, Converted, Correction, Decision, DecisionRule, Determination, DeterminationError,
-    DeterminationOptions, EmergentStem, EndResult, EndsAtZeroRate, Indicated, Lag, Repeatability,
-    RequiredRange, ResultEnd, SpecificationCheck, StemError, Thermometer, ThermometricLiquid,
-    TubeReading, ZeroRate, check_specification, convert_convention, determine, old_scale,
+    DeterminationOptions, EndResult, EndsAtZeroRate, Indicated, Lag, Repeatability, RequiredRange,
+    ResultEnd, SpecificationCheck, StatedStem, StemError, ThermometricLiquid, TubeReading,
+    ZeroRate, check_specification, convert_convention, determine, old_scale,
 };
 use meltrange_physics::Celsius;
 use serde_json::{Value, json};
@@ -21,10 +21,6 @@ const REQUIRED: [&str; 4] = ["run", "tube", "first_liquid_c", "last_crystal_c"];
 
 /// Largest standard uncertainty that is taken for one [°C].
 const MOST_U_C: f64 = 1000.0;
-
-/// Standard uncertainty of the mean temperature of an emergent column [°C]: it is told by a second
-/// thermometer at its middle, or guessed; common practice, no source.
-const STEM_MEAN_U_C: f64 = 5.0;
 
 /// Combine and print.
 pub(crate) fn run(arguments: &DetermineArguments, output: &Output) -> Result<(), Failure> {
@@ -164,12 +160,12 @@ fn correction<'a>(
                 LiquidArgument::Mercury => ThermometricLiquid::Mercury,
                 LiquidArgument::Organic => ThermometricLiquid::Organic,
             };
-            let stem = EmergentStem {
+            Ok(StatedStem {
                 length_c,
-                mean: Celsius(mean_c),
-                mean_u_c: STEM_MEAN_U_C,
-            };
-            Ok(Correction::Stem(Thermometer::TotalImmersion(liquid), stem))
+                mean_c,
+                liquid,
+            }
+            .correction())
         }
         (None, None) => Ok(Correction::None),
     }

@@ -13,6 +13,9 @@ pub struct Basis {
     /// The range that was required, and what was decided.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub required: Option<Required>,
+    /// The emergent column that was corrected for, where no calibration contains it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stem: Option<meltrange_metrology::StatedStem>,
 }
 
 /// Which correction a run had.

@@ -14,6 +14,9 @@ const LIMIT: f64 = 3.0;
 /// Fewer values than this make limits that are provisional; common practice asks for about 20.
 const FIRM: usize = 20;
 
+/// Rounding of decimals that must not make a value on a limit lie beyond it [°C].
+const ROUNDING_C: f64 = 1e-9;
+
 /// Least values that show any scatter.
 const FEWEST: usize = 2;
 
@@ -321,7 +324,9 @@ fn weighted_average(
 fn alarms(chart: &ControlChart, place: usize, value_c: f64, on_one_side: usize) -> Vec<Alarm> {
     let mut alarms = Vec::new();
     let mut alarm = |rule, text| alarms.push(Alarm { rule, text });
-    let outside = |value: f64, limits: ChartLimits| value < limits.low_c || value > limits.high_c;
+    let outside = |value: f64, limits: ChartLimits| {
+        value < limits.low_c - ROUNDING_C || value > limits.high_c + ROUNDING_C
+    };
     if outside(value_c, chart.limits) {
         alarm(
             ChartRule::BeyondLimits,
@@ -332,7 +337,8 @@ fn alarms(chart: &ControlChart, place: usize, value_c: f64, on_one_side: usize) 
         );
     }
     let range = chart.moving_range.values_c.get(place).copied().flatten();
-    if let Some(range_c) = range.filter(|range_c| *range_c > chart.moving_range.high_c) {
+    if let Some(range_c) = range.filter(|range_c| *range_c > chart.moving_range.high_c + ROUNDING_C)
+    {
         alarm(
             ChartRule::MovingRange,
             format!(

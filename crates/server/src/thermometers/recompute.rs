@@ -124,7 +124,11 @@ fn anew(
         );
     }
     let tubes = ranged(&one.tubes);
-    let asked = Asked::as_before(&one.determination);
+    let mut asked = Asked::as_before(&one.determination);
+    // A calibration contains the error of the emergent column, so that is not taken off as well.
+    if now.iter().any(|run| run.calibration.is_some()) {
+        asked.stem = None;
+    }
     let found = work_out(&tubes, runs, corrections, asked)?;
     let from = one.determination.from.clone();
     Ok(as_recorded(one.determination.sample, from, found, now))

@@ -1,6 +1,6 @@
 //! Results: stated, tried, and what they rest on.
 
-use super::of_metrology::{ResultShape, ZeroRateShape};
+use super::of_metrology::{ResultShape, StemShape, ZeroRateShape};
 use super::{Convention, ResultValue, ThermometerOfResult, ThermometerState, TubeRef};
 use meltrange_labbook as kept;
 use meltrange_labbook::{
@@ -112,11 +112,15 @@ pub struct Basis {
     /// The range that was required, and what was decided.
     #[schema(required)]
     pub required: Option<RequiredChecked>,
+    /// The emergent column that was corrected for.
+    #[schema(required, value_type = Option<StemShape>)]
+    pub stem: Option<metrology::StatedStem>,
 }
 
 impl From<kept::Basis> for Basis {
     fn from(found: kept::Basis) -> Self {
         Self {
+            stem: found.stem,
             result: found.result,
             corrections: found
                 .corrections
@@ -232,6 +236,11 @@ pub struct DetermineRequest {
     /// A range that is required.
     #[serde(default)]
     pub required: Option<RequiredRequest>,
+    /// The emergent column of a liquid-in-glass thermometer; refused where a calibration, which contains it,
+    /// is in force for one of the runs.
+    #[serde(default)]
+    #[schema(value_type = Option<StemShape>)]
+    pub stem: Option<metrology::StatedStem>,
 }
 
 /// One run of a result with its thermometer.
