@@ -37,7 +37,13 @@ fn allowed() -> BTreeMap<&'static str, Vec<&'static str>> {
         (
             "server",
             vec![
-                "physics", "planning", "reading", "metrology", "media", "bench", "labbook",
+                "physics",
+                "planning",
+                "reading",
+                "metrology",
+                "media",
+                "bench",
+                "labbook",
             ],
         ),
         (

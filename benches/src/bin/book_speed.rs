@@ -5,7 +5,7 @@
 
 use meltrange_labbook::{
     Access, Book, Draft, Person, PersonId, Role, Run, RunState, Sample, SampleOrder, SampleQuery,
-    Standing, When,
+    Standing,
 };
 use std::error::Error;
 use std::io::Write as _;

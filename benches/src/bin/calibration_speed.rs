@@ -140,7 +140,7 @@ fn one(bench: meltrange_labbook::BenchId, at: usize, one_in: usize) -> Vec<Draft
                 highest_c: None,
             }),
         });
-        let apart_c = if at % one_in == 0 { 1.0 } else { 0.2 };
+        let apart_c = if at.is_multiple_of(one_in) { 1.0 } else { 0.2 };
         let moment = |time_s: f64, temperature_c: f64| Moment {
             time_s,
             temperature_c: temperature_c + apart_c * f64::from(number),

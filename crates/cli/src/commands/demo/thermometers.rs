@@ -123,3 +123,40 @@ fn day(days_ago: i64) -> String {
         .unwrap_or(today)
         .to_string()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use meltrange_labbook::{Book, Person, Role};
+
+    #[test]
+    fn one_thermometer_is_in_order_and_the_other_drifts() {
+        let room = tempfile::tempdir().expect("a temporary folder");
+        let runtime = tokio::runtime::Builder::new_multi_thread()
+            .enable_all()
+            .build()
+            .expect("a runtime");
+        runtime.block_on(async {
+            let first = Person {
+                name: "R. Amsel".into(),
+                role: Role::Supervisor,
+            };
+            let place = room.path().join("book");
+            let (book, who) = Book::create(&place, "x", first).await.expect("room");
+            let desk = Desk::open(book, who).expect("room");
+            let bench = json!({ "name": "Bench A", "places": 3, "thermometer": "Pt" });
+            let bench = desk.post("/api/benches", bench).await.expect("kept");
+            let bench = bench["id"].as_str().expect("an id");
+            begin(&desk, bench, &who.to_string()).await.expect("kept");
+            let found = desk.get("/api/thermometers").await.expect("readable");
+            let states: Vec<&Value> = found["rows"]
+                .as_array()
+                .expect("a list")
+                .iter()
+                .map(|row| &row["state"])
+                .collect();
+            assert_eq!(states, ["in_order", "out_of_control"], "{found}");
+            desk.close().await;
+        });
+    }
+}
