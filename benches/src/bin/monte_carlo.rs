@@ -1,5 +1,7 @@
 //! Draws of a budget of ten inputs: how long one run takes. Beside it stands benches/peer/monte_carlo.py.
 
+#![expect(clippy::print_stdout, reason = "a table for people and Markdown")]
+
 use meltrange_metrology::{Component, Distribution, MonteCarloOptions, Source, propagate};
 use std::time::Instant;
 

@@ -66,6 +66,13 @@ export const determination = {
   zeroRate: (end: string) => `${end} at zero heating rate`,
   zeroRateHint: (c: string) => `halfway between two laws, which differ by ${c} °C; ± is the standard uncertainty`,
   dependsOnLaw: "depends on the law",
+  stem: "Emergent column",
+  stemHint:
+    "Only for a liquid-in-glass thermometer graduated for total immersion that has no calibration by reference substances: such a calibration contains it. Leave empty otherwise.",
+  stemLength: "Length, degrees of the scale",
+  stemMean: "Its mean temperature, °C",
+  stemLiquid: "Liquid",
+  liquids: { mercury: "mercury", organic: "alcohol, toluene and the like" },
   refused: "No result",
   trying: "Computing…",
   needsRuns: "It begins with the first run whose range is known.",

@@ -1,6 +1,6 @@
 //! Results tried and stated. All values are invented.
 
-use crate::bench_work::near;
+use crate::bench_work::{days_ago, near};
 use crate::workshop::{Served, wait};
 use serde_json::{Value, json};
 
@@ -109,5 +109,45 @@ fn a_student_decides_before_a_result_is_shown() {
                 .await
                 .problem(403, "role");
         }
+    });
+}
+
+/// Emergent column of 80 degrees at 40 °C, mercury: 0.00016 · 80 · (113.5 − 40)/(1 − 0.0128) = 0.953 °C (NBS
+/// Monograph 150, by hand). A calibration contains it: it is refused beside one, and one that comes into force
+/// later takes its place.
+#[test]
+fn an_emergent_column_is_corrected_for_once() {
+    wait(async {
+        let served = Served::new().await;
+        let bench = served.bench("Bench A").await;
+        let sample = served.sample("U-1").await;
+        let ends = [(113.4, 114.2), (113.6, 114.4)];
+        served.read_runs(Some(&bench), &sample, &ends, 1.0).await;
+        let path = format!("/api/samples/{sample}/determinations");
+        let order = json!({ "stem": { "length_c": 80.0, "mean_c": 40.0, "liquid": "mercury" } });
+        let stated = served.post(&path, order.clone()).await.expect(201);
+        assert!(near(
+            &stated["first_liquid"]["value_c"],
+            113.5 + 0.0128 * 73.5 / 0.9872
+        ));
+        assert_eq!(stated["convention"], "not_stated");
+        assert_eq!(stated["basis"]["stem"]["length_c"], 80.0);
+        let wrong = json!({ "stem": { "length_c": -1.0, "mean_c": 40.0, "liquid": "mercury" } });
+        served.post(&path, wrong).await.problem(422, "result");
+        let checks = served.three_checks(&bench).await;
+        let calibration = json!({ "checks": checks, "degree": 0, "in_force_from": days_ago(0) });
+        served
+            .post(
+                &format!("/api/thermometers/{bench}/calibrations"),
+                calibration,
+            )
+            .await
+            .expect(201);
+        let after = served.result(&sample).await;
+        assert!(near(&after["first_liquid"]["value_c"], 114.0), "{after}");
+        assert_eq!(after["basis"]["stem"], Value::Null);
+        let refused = served.post(&format!("{path}/try"), order).await.expect(200);
+        let why = refused["refused"].as_str().unwrap_or_default();
+        assert!(why.contains("count it twice"), "{refused}");
     });
 }

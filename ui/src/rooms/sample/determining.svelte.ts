@@ -14,6 +14,9 @@ export class Determining {
   from_c = $state<number | null>(null);
   to_c = $state<number | null>(null);
   guard = $state<number | null>(0.95);
+  stemLength_c = $state<number | null>(null);
+  stemMean_c = $state<number | null>(null);
+  stemLiquid = $state<"mercury" | "organic">("mercury");
   tried = $state.raw<DeterminationTried | null>(null);
   trouble = $state("");
   busy = $state(false);
@@ -34,6 +37,9 @@ export class Determining {
     if (this.inOrder && this.from_c !== null && this.to_c !== null) {
       request.required = { from_c: this.from_c, to_c: this.to_c };
       if (this.guard !== null) request.required.guard = this.guard;
+    }
+    if (this.stemLength_c !== null && this.stemMean_c !== null) {
+      request.stem = { length_c: this.stemLength_c, mean_c: this.stemMean_c, liquid: this.stemLiquid };
     }
     return request;
   }
