@@ -238,8 +238,8 @@ fn a_jump_is_out_of_control_and_the_chart_says_of_what_its_points_are() {
         let found = served.get(&path).await.expect(200);
         assert_eq!(found["row"]["state"], "in_order", "{}", found["row"]);
         assert!(
-            near(&found["chart"]["centre_c"], -0.5),
-            "as logged: about their mean"
+            near(&found["chart"]["centre_c"], -3.4 / 7.0),
+            "as logged: about the mean of all but the latest"
         );
         served.check(&bench, &benzil, &days_ago(0), 96.0).await;
         let found = served.get(&path).await.expect(200);
