@@ -11,7 +11,7 @@ SCORE ?= ../shared/tools/score.py
 # What meltrange serve is told by make demo.
 ARGS ?=
 
-.PHONY: demo test lint unit doc score bench fuzz-api program pages pages-check pages-e2e
+.PHONY: demo test lint unit doc score cross-check bench fuzz-api program pages pages-check pages-e2e
 
 demo:
 	scripts/set-up.sh rust ffmpeg
@@ -19,7 +19,7 @@ demo:
 	scripts/demo.sh $(ARGS)
 
 # The tests proper come last, so that their summary is what one sees.
-test: pages-check lint doc score pages-e2e unit
+test: pages-check lint doc score cross-check pages-e2e unit
 
 lint:
 	scripts/set-up.sh rust
@@ -47,12 +47,19 @@ score:
 		echo "score: no recordings at $(RECORDINGS), not graded"; \
 	fi
 
+# Calibrations and budgets against a general package for uncertainty.
+cross-check:
+	scripts/set-up.sh rust ffmpeg gtc
+	$(MAKE) --no-print-directory program
+	.venv-check/bin/python tests/cross_check/uncertainty.py target/release/meltrange
+
 bench:
 	scripts/set-up.sh rust ffmpeg venv
 	$(MAKE) --no-print-directory program
 	benches/speed.sh
 	cargo run --release --locked -p meltrange-benches --bin book_speed
 	cargo run --release --locked -p meltrange-benches --bin live_benches
+	benches/monte_carlo.sh
 	[ -d target/bench-book ] || cargo run --release --locked -p meltrange-server --example large_book target/bench-book
 	scripts/frame_speed.py target/bench-book
 

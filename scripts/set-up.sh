@@ -1,8 +1,8 @@
 #!/usr/bin/env bash
 # set-up.sh NEED...: see to it that what a make target needs is there.
 # NEED is rust, ffmpeg, mosquitto (the broker that tests speak to), node (with npm), fonts (open fonts from
-# npm, which tests render displays with), chromium, numpy (for grading) or venv (.venv with numpy and
-# OpenCV, for benchmarks).
+# npm, which tests render displays with), chromium, numpy (for grading), gtc (.venv-check with the
+# package that uncertainties are cross-checked with) or venv (.venv with numpy and OpenCV, for benchmarks).
 # Says nothing where all is there; installs Debian packages as root or through sudo without a
 # password; otherwise names the packages and stops.
 set -euo pipefail
@@ -104,9 +104,18 @@ need_venv() {
     .venv/bin/pip install --quiet --disable-pip-version-check -r benches/peer/requirements.txt
 }
 
+need_gtc() {
+    if .venv-check/bin/python -c 'import GTC' 2>/dev/null; then
+        return
+    fi
+    python3 -c 'import ensurepip, venv' 2>/dev/null || install_packages python3 python3-venv
+    python3 -m venv --clear .venv-check
+    .venv-check/bin/pip install --quiet --disable-pip-version-check -r tests/cross_check/requirements.txt
+}
+
 for need in "$@"; do
     case "$need" in
-        rust | ffmpeg | mosquitto | node | fonts | chromium | numpy | venv) "need_$need" ;;
+        rust | ffmpeg | mosquitto | node | fonts | chromium | gtc | numpy | venv) "need_$need" ;;
         *)
             echo "set-up: unknown need: $need" >&2
             exit 2

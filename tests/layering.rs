@@ -30,11 +30,14 @@ fn allowed() -> BTreeMap<&'static str, Vec<&'static str>> {
             ],
         ),
         ("report", vec!["physics", "reading"]),
-        ("labbook", vec!["physics", "planning", "reading", "media"]),
+        (
+            "labbook",
+            vec!["physics", "planning", "reading", "metrology", "media"],
+        ),
         (
             "server",
             vec![
-                "physics", "planning", "reading", "media", "bench", "labbook",
+                "physics", "planning", "reading", "metrology", "media", "bench", "labbook",
             ],
         ),
         (

@@ -225,3 +225,75 @@ fn wrong_usage_ends_with_2() {
         assert_eq!(found.status, Some(2), "{more:?}: {}", found.stderr);
     }
 }
+
+const STANDARDS_AT_1: &str = "substance,reference_c,indicated_c,reference_u_c,convention,read_at_c_per_min\n\
+    benzil,94.86,94.3,0.1,thermodynamic,1\nurea,134.39,133.6,0.1,thermodynamic,1\n";
+
+/// 122.37 + 1.45 √β: 123.82 at 1 and 125.27 °C/min at 4 lead back to 122.37 (worked example of the
+/// square-root law); here as indicated, the correction being left out of the check by difference.
+#[test]
+fn runs_at_two_rates_give_zero_rate_and_a_conversion() {
+    let table = "run,tube,first_liquid_c,last_crystal_c,rate_c_per_min\n\
+        1,1,123.3,123.82,1\n2,1,124.8,125.27,4\n";
+    let workshop = Workshop::new();
+    let found = determine(&workshop, table, &["--json"]).json();
+    let at_zero = &found["zero_rate"]["last_crystal"];
+    assert!((number(&at_zero["root"]["temperature_c"]) - 122.37).abs() < 1e-9);
+    assert!(found["remarks"].to_string().contains("rates_differ"));
+    let calibration = calibration(&workshop, STANDARDS_AT_1, &[]);
+    let with = ["--calibration", &calibration, "--json", "--convert-to", "2"];
+    let found = determine(&workshop, table, &with).json();
+    assert_eq!(found["converted"]["convention"]["rate_c_per_min"], 2.0);
+    let shift = number(&found["converted"]["last_crystal"]["shift_c"]);
+    // From zero to 2 °C/min: root 1.45 √2, line (1.45/3) · 2, halfway.
+    assert!(
+        (shift - (1.45 * 2f64.sqrt() + 2.9 / 3.0) / 2.0).abs() < 2e-2,
+        "{shift}"
+    );
+    let line = |source: &str| {
+        found["last_crystal"]["budget"]
+            .as_array()
+            .expect("a budget")
+            .iter()
+            .any(|line| line["source"] == source)
+    };
+    assert!(line("rate") && line("calibration") && line("repeatability"));
+}
+
+#[test]
+fn a_conversion_without_a_second_rate_is_refused() {
+    let workshop = Workshop::new();
+    let calibration = calibration(&workshop, STANDARDS_AT_1, &[]);
+    let with = ["--calibration", &calibration, "--convert-to", "1"];
+    let found = determine(&workshop, AGREEING, &with);
+    assert_eq!(found.status, Some(1));
+    assert!(
+        found.stderr.contains("two or more heating rates"),
+        "{}",
+        found.stderr
+    );
+    assert!(found.stdout.is_empty());
+}
+
+#[test]
+fn heating_rates_are_numbers_above_zero() {
+    let workshop = Workshop::new();
+    let table = "run,tube,first_liquid_c,last_crystal_c,rate_c_per_min\n1,1,121.5,122.3,0\n";
+    let found = determine(&workshop, table, &[]);
+    assert_eq!(found.status, Some(1));
+    assert!(found.stderr.contains("line 2"), "{}", found.stderr);
+    assert!(
+        found.stderr.contains("a heating rate above 0"),
+        "{}",
+        found.stderr
+    );
+}
+
+/// t90 − t68 at 122.4 °C is −0.030 °C (CRC Handbook conversion table between 120 and 150 °C).
+#[test]
+fn the_scale_of_1968_is_reported_as_negligible() {
+    let found = determine(&Workshop::new(), AGREEING, &["--json"]).json();
+    let old = &found["scale_of_1968"];
+    assert!((number(&old["t90_minus_t68_c"]) + 0.030).abs() < 1e-3);
+    assert_eq!(old["negligible"], true);
+}

@@ -3,6 +3,7 @@
 //! Marks: V read in the source or an official record of it; C recomputed independently; V2 quoted
 //! by a third party; M from memory, never the only ground of a failure.
 
+mod control_charts;
 mod digits;
 mod eutectic;
 mod fluorene;

@@ -6,14 +6,17 @@ mod display;
 mod metrology;
 mod record;
 mod serve;
+mod session;
 
 pub(crate) use bench::{BenchArguments, BenchCheckArguments, BenchCommand};
 pub(crate) use display::{DisplayArguments, LitArgument, StyleArgument};
 pub(crate) use metrology::{
-    CalibrateArguments, ConventionArgument, DetermineArguments, LiquidArgument,
+    CalibrateArguments, ConventionArgument, DetermineArguments, DriftArguments, LiquidArgument,
+    Target,
 };
 pub(crate) use record::RecordArguments;
 pub(crate) use serve::{DemoArguments, ServeArguments};
+pub(crate) use session::SessionArguments;
 
 pub(crate) use book::{
     BookArguments, BookCommand, ExportArguments, ImportArguments, NewBookArguments,
@@ -46,6 +49,10 @@ pub(crate) enum Command {
     Calibrate(CalibrateArguments),
     /// Combine the readings of several runs to one melting range with its uncertainty
     Determine(DetermineArguments),
+    /// Chart what check standards showed over time and say whether a thermometer has drifted
+    Drift(DriftArguments),
+    /// Plan a block of bench time: many samples, few places, few hands
+    Session(SessionArguments),
     /// Make, verify or export a lab book
     Book(BookArguments),
     /// Add, list or import samples of a lab book

@@ -2,6 +2,7 @@
 
 mod args;
 mod book_access;
+mod calibration_file;
 mod columns;
 mod commands;
 mod failure;
@@ -36,6 +37,11 @@ fn run(arguments: &Arguments, output: &Output) -> Result<(), Failure> {
         }
         Command::Calibrate(calibrate) => commands::calibrate::run(calibrate, output),
         Command::Determine(determine) => commands::determine::run(determine, output),
+        Command::Drift(drift) => commands::drift::run(drift, output),
+        Command::Session(session) => {
+            let progress = Progress::new(arguments.quiet || session.json);
+            commands::session::run(session, output, &progress)
+        }
         Command::Book(book) => commands::book::run(book, output, arguments.quiet),
         Command::Sample(sample) => commands::sample::run(sample, output),
         Command::Bench(bench) => commands::bench::run(bench, output),

@@ -64,31 +64,79 @@ pub enum ContentError {
     },
 }
 
-/// Link a draft to the end of the chain: the record and its canonical text.
+/// The canonical text of what a draft says: the larger part of its record's, and the one that does not
+/// depend on the records before.
 ///
 /// # Errors
 /// [`serde_json::Error`] when the draft holds a number that is not finite.
+pub fn entry_text(draft: &Draft) -> Result<String, serde_json::Error> {
+    serde_json_canonicalizer::to_string(&draft.entry)
+}
+
+/// Everything of a record but what it says.
+#[derive(Serialize)]
+struct Envelope<'a> {
+    format: u32,
+    seq: u64,
+    id: RecordId,
+    subject: SubjectId,
+    who: Option<PersonId>,
+    when: When,
+    supersedes: Option<RecordId>,
+    reason: Option<&'a str>,
+    previous: Option<Digest>,
+    kind: &'static str,
+    payload: (),
+}
+
+/// Where the payload goes in an envelope's text: before it stand a number, an id and a kind, so the
+/// first such place is the one.
+const EMPTY: &str = "\"payload\":null";
+
+/// Link a draft, whose [`entry_text`] is given, to the end of the chain: the record and its canonical
+/// text.
+///
+/// # Errors
+/// [`serde_json::Error`]; not where `entry` is of this draft.
 pub fn link(
     draft: &Draft,
+    entry: &str,
     who: Option<PersonId>,
     when: When,
     head: Head,
 ) -> Result<(Record, String), serde_json::Error> {
-    let content = Content {
+    let envelope = Envelope {
         format: FORMAT,
         seq: head.seq + 1,
-        id: RecordId::new(),
+        id: draft.record.unwrap_or_else(RecordId::new),
         subject: draft.subject,
         who,
         when,
         supersedes: draft.supersedes,
-        reason: draft.reason.clone(),
+        reason: draft.reason.as_deref(),
         previous: head.hash,
-        entry: draft.entry.clone(),
+        kind: draft.entry.kind().name(),
+        payload: (),
     };
-    let text = serde_json_canonicalizer::to_string(&content)?;
-    let hash = Digest::of(text.as_bytes());
-    Ok((record(content, hash), text))
+    // Keys are sorted: {"kind":…,"payload":…} alone, and in the whole.
+    let payload = entry
+        .strip_prefix(&format!("{{\"kind\":\"{}\",", envelope.kind))
+        .and_then(|rest| rest.strip_suffix('}'))
+        .ok_or_else(|| serde::ser::Error::custom("the text is not that of the draft"))?;
+    let text = serde_json_canonicalizer::to_string(&envelope)?.replacen(EMPTY, payload, 1);
+    let record = Record {
+        seq: envelope.seq,
+        id: envelope.id,
+        subject: envelope.subject,
+        who,
+        when,
+        supersedes: envelope.supersedes,
+        reason: draft.reason.clone(),
+        previous: envelope.previous,
+        entry: draft.entry.clone(),
+        hash: Digest::of(text.as_bytes()),
+    };
+    Ok((record, text))
 }
 
 /// The canonical text of a record: the very text that was hashed.
@@ -158,7 +206,14 @@ mod tests {
             title: "Evening practical".into(),
             program: "meltrange 0.1.0".into(),
         });
-        let (first, _) = link(&opening, None, When::now(), Head::default()).expect("sound");
+        let (first, _) = link(
+            &opening,
+            &entry_text(&opening).expect("sound"),
+            None,
+            When::now(),
+            Head::default(),
+        )
+        .expect("sound");
         let sample = Draft::new(Sample {
             label: "U-1 <b>\u{e9}</b>".into(),
             ..Sample::default()
@@ -167,7 +222,14 @@ mod tests {
             seq: 1,
             hash: Some(first.hash),
         };
-        let (second, text) = link(&sample, None, When::now(), head).expect("sound");
+        let (second, text) = link(
+            &sample,
+            &entry_text(&sample).expect("sound"),
+            None,
+            When::now(),
+            head,
+        )
+        .expect("sound");
         assert_eq!(second.previous, Some(first.hash));
         assert_eq!(
             unlink(&text, &second.hash.to_string()).expect("unchanged"),

@@ -2,6 +2,7 @@
 
 mod recordings;
 mod tables;
+mod thermometers;
 
 use crate::book::Book;
 use crate::chain::Head;
@@ -72,6 +73,7 @@ impl Book {
         tables::readings(self, &folder.join("readings.csv"), &all).await?;
         tables::events(self, &folder.join("events.csv"), &runs).await?;
         tables::determinations(self, &folder.join("determinations.csv")).await?;
+        thermometers::write(self, folder).await?;
         let mut pictures = 0;
         for (number, detail) in (1_u64..).zip(&all) {
             pictures += recordings::write(self, folder, detail)?;

@@ -66,6 +66,12 @@ ids! {
     ReadingId;
     /// A determination.
     DeterminationId;
+    /// A reference substance.
+    StandardId;
+    /// A check of a thermometer.
+    CheckId;
+    /// A calibration of a thermometer.
+    CalibrationId;
 }
 
 macro_rules! subjects {
@@ -92,7 +98,10 @@ subjects!(
     RunId,
     RecordingId,
     ReadingId,
-    DeterminationId
+    DeterminationId,
+    StandardId,
+    CheckId,
+    CalibrationId
 );
 
 #[cfg(test)]

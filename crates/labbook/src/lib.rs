@@ -34,6 +34,7 @@ mod sample_list;
 mod sqlite;
 mod store;
 mod text;
+mod thermometers;
 mod verify;
 mod when;
 
@@ -44,8 +45,8 @@ pub use digest::{Digest, DigestError};
 pub use error::BookError;
 pub use export::Exported;
 pub use ids::{
-    BenchId, DeterminationId, IdError, PersonId, ReadingId, RecordId, RecordingId, RunId, SampleId,
-    SubjectId,
+    BenchId, CalibrationId, CheckId, DeterminationId, IdError, PersonId, ReadingId, RecordId,
+    RecordingId, RunId, SampleId, StandardId, SubjectId,
 };
 pub use query::{
     BenchRow, DecidedTube, Decision, DecisionKind, DeterminationRow, LONGEST_PAGE, Moments, Page,
@@ -54,13 +55,19 @@ pub use query::{
 };
 pub use recording::{Frames, ImportOrder, Imported, Manifest, ManifestFile, RecordingWriter};
 pub use records::{
-    Bench, Confirmation, Convention, Determination, Draft, Entry, Event, EventKind, Kind,
-    LoadedTube, Moment, Opening, Outcome, Override, Person, Preparation, Quality, QualityKind,
-    Reader, Reading, Record, Recording, RecordingEnd, RecordingSource, Remark, RemarkKind,
-    ResultValue, Role, Run, RunState, Sample, TubeEntry, TubeRef,
+    Basis, Bench, Calibration, CalibrationPoint, CalibrationRemark, CertificateState, Check,
+    Confirmation, Convention, Determination, Draft, Entry, Event, EventKind, Kind, LoadedTube,
+    Moment, Opening, Outcome, Override, Person, Preparation, Quality, QualityKind, Reader, Reading,
+    Record, Recording, RecordingEnd, RecordingSource, Remark, RemarkKind, Required,
+    RequiredDecision, ResultValue, Role, Run, RunCorrection, RunState, Sample, Standard,
+    StandardEnd, ThermometerState, TubeEntry, TubeRef,
 };
 pub use sample_list::{ListedSample, SAMPLE_COLUMNS, SampleListError, parse_samples};
 pub use sqlite::SqliteStore;
 pub use store::{Batch, Store};
+pub use thermometers::{
+    BenchHistory, CalibrationRow, CheckRow, ResultTube, ResultTubes, Results, RunPlace,
+    StandardRow, Thermometers,
+};
 pub use verify::{Finding, Place, Verdict, verify};
 pub use when::{When, WhenError};

@@ -148,6 +148,8 @@ pub struct SampleTube {
     pub reader: Reader,
     /// When.
     pub read_at: When,
+    /// Through its melting, as read [°C/min].
+    pub heating_rate_c_per_min: Option<f64>,
     /// What the reading says and what was decided on it.
     pub tube: DecidedTube,
 }
@@ -229,6 +231,8 @@ pub struct DeterminationRow {
     pub when: When,
     /// The latest record of it.
     pub record: RecordId,
+    /// Why it took the place of another, where it did.
+    pub reason: Option<String>,
     /// What it says.
     pub determination: Determination,
     /// Tubes it stands on that were decided otherwise since.
@@ -376,6 +380,4 @@ pub struct Today {
     pub not_agreed_total: u64,
     /// Tubes of engine readings on which nobody has decided.
     pub undecided_tubes: u64,
-    /// Benches whose thermometer's check has run out, or runs out within a week.
-    pub thermometers_due: Vec<BenchRow>,
 }

@@ -7,14 +7,16 @@
 use crate::chain::Head;
 use crate::digest::Digest;
 use crate::error::BookError;
-use crate::ids::{PersonId, ReadingId, RecordId, RecordingId, RunId, SampleId, SubjectId};
+use crate::ids::{BenchId, PersonId, ReadingId, RecordId, RecordingId, RunId, SampleId, SubjectId};
 use crate::query::{
     BenchRow, Page, PersonRow, ReadingDetail, RecordingDetail, RecordingQuery, RecordingRow,
     RunRow, SampleDetail, SampleQuery, SampleRow, Today,
 };
 use crate::records::{Draft, Record};
+use crate::thermometers::{Results, RunPlace, Thermometers};
 use crate::when::When;
 use async_trait::async_trait;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Records to be written together: all of them or none.
 #[derive(Debug, Clone, Default)]
@@ -85,6 +87,18 @@ pub trait Store: std::fmt::Debug + Send + Sync + 'static {
     /// One reading with the decisions on it.
     async fn reading(&self, id: ReadingId) -> Result<ReadingDetail, BookError>;
 
-    /// What is under way and what waits, as of `now`.
-    async fn today(&self, now: When) -> Result<Today, BookError>;
+    /// All benches with the thermometers they have had, standards, checks and calibrations.
+    async fn thermometers(&self) -> Result<Thermometers, BookError>;
+
+    /// Where and when these runs were; those that are not there are left out.
+    async fn run_places(
+        &self,
+        runs: &BTreeSet<RunId>,
+    ) -> Result<BTreeMap<RunId, RunPlace>, BookError>;
+
+    /// All results of samples that were read on this bench, with what they are worked out from.
+    async fn results_on(&self, bench: BenchId) -> Result<Results, BookError>;
+
+    /// What is under way and what waits.
+    async fn today(&self) -> Result<Today, BookError>;
 }

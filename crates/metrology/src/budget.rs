@@ -1,10 +1,11 @@
 //! First-order uncertainty by components, with effective degrees of freedom.
 
 use crate::distributions::student_t;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// How a component is distributed, for the Monte Carlo check and for people.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(rename_all = "snake_case", tag = "shape")]
 pub enum Distribution {
     /// Gauss.
@@ -31,7 +32,8 @@ impl Distribution {
 }
 
 /// Where a contribution to an uncertainty comes from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Source {
     /// Runs differ more than their readings explain.
@@ -53,7 +55,8 @@ pub enum Source {
 }
 
 /// One line of a budget.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Component {
     /// Where it comes from.
     pub source: Source,
@@ -64,7 +67,11 @@ pub struct Component {
     /// How much the result moves with the quantity.
     pub sensitivity: f64,
     /// Infinite where the uncertainty itself is taken as known.
-    #[serde(serialize_with = "null_if_infinite")]
+    #[serde(
+        serialize_with = "null_if_infinite",
+        deserialize_with = "infinite_if_null"
+    )]
+    #[cfg_attr(feature = "schema", schema(value_type = Option<f64>, required))]
     pub degrees_of_freedom: f64,
     /// Its distribution.
     #[serde(flatten)]
@@ -73,6 +80,10 @@ pub struct Component {
 
 fn null_if_infinite<S: serde::Serializer>(value: &f64, to: S) -> Result<S::Ok, S::Error> {
     value.is_finite().then_some(*value).serialize(to)
+}
+
+fn infinite_if_null<'de, D: serde::Deserializer<'de>>(from: D) -> Result<f64, D::Error> {
+    Ok(Option::<f64>::deserialize(from)?.unwrap_or(f64::INFINITY))
 }
 
 impl Component {

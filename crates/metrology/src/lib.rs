@@ -42,8 +42,10 @@
 
 mod budget;
 mod calibration;
+mod conversion;
 mod determination;
 mod distributions;
+mod drift;
 mod least_squares;
 mod monte_carlo;
 mod polynomial;
@@ -51,6 +53,7 @@ mod scale;
 mod specification;
 mod stem;
 mod temperature;
+mod usual_standards;
 mod zero_rate;
 
 pub use budget::{
@@ -62,12 +65,17 @@ pub use calibration::{
     Certificate, CorrectionAt, CorrectionCurve, CurveError, DegreeChoice, PointVerdict,
     StandardPoint, TermTest, UncertaintyFrom, calibrate,
 };
+pub use conversion::{ConversionError, Converted, convert_convention};
 pub use determination::{
-    Correction, Determination, DeterminationError, DeterminationOptions, DeterminationRemark, End,
-    EndResult, MonteCarloCheck, Outlier, OutlierTest, Repeatability, RunMean, Trend, TubeReading,
-    determine, range_text,
+    Correction, Determination, DeterminationError, DeterminationOptions, End, EndResult,
+    EndsAtZeroRate, Lag, MonteCarloCheck, Outlier, OutlierTest, Remark, Repeatability, RunMean,
+    RunResult, StatedFrom, Trend, TubeReading, determine, range_text,
 };
 pub use distributions::{student_t, student_t_below};
+pub use drift::{
+    Alarm, ChartError, ChartLimits, ChartOptions, ChartPoint, ChartRule, ControlChart,
+    MovingRangeChart, Schedule, WeightedAverageChart, chart_rules, control_chart, schedule,
+};
 pub use least_squares::{LeastSquares, LeastSquaresError, least_squares};
 pub use monte_carlo::{Interval, MonteCarlo, MonteCarloOptions, numerical_tolerance, propagate};
 pub use polynomial::{PolynomialFit, fit_polynomial};
@@ -77,7 +85,9 @@ pub use specification::{
     check_specification,
 };
 pub use stem::{
-    EmergentStem, StemError, Thermometer, ThermometricLiquid, correct_for_stem, stem_correction_c,
+    EmergentStem, StatedStem, StemError, Thermometer, ThermometricLiquid, correct_for_stem,
+    stem_correction_c,
 };
 pub use temperature::{Convention, Corrected, Indicated, TemperatureError, resolution_of};
-pub use zero_rate::{AtRate, Extrapolated, ZeroRate, ZeroRateError, zero_rate};
+pub use usual_standards::{UsualStandard, WORTH_A_SECOND_LOOK_C, usual_standards};
+pub use zero_rate::{AtRate, Extrapolated, ZeroRate, ZeroRateError, one_rate, zero_rate};

@@ -3,8 +3,8 @@
 use crate::budget::{Component, Distribution};
 use rand::RngExt as _;
 use rand::SeedableRng as _;
-use rand_chacha::ChaCha8Rng;
 use rand_distr::{ChiSquared, Distribution as _, StandardNormal};
+use rand_xoshiro::Xoshiro256PlusPlus;
 use rayon::prelude::*;
 
 /// Draws from one stream of the generator; fixes the result whatever the number of threads.
@@ -68,25 +68,34 @@ pub struct MonteCarlo {
 
 /// Draw an additive result: `value` plus every component times its sensitivity.
 ///
-/// Random numbers: ChaCha with 8 rounds, one stream for each 16,384 draws.
+/// Normal components are drawn as the one normal that their sum is, which is exact. Random numbers:
+/// xoshiro256++, one generator for each 16,384 draws, seeded from seed and place.
 ///
 /// # Source
 /// JCGM 101:2008, clause 7. Check values: tests/published/gum_supplement.rs.
 pub fn propagate(value: f64, components: &[Component], options: MonteCarloOptions) -> MonteCarlo {
-    let samplers: Vec<Sampler> = components.iter().filter_map(Sampler::of).collect();
+    let samplers = Sampler::of_all(components);
     let mut draws = vec![value; options.draws.max(FEWEST_DRAWS)];
     draws
         .par_chunks_mut(CHUNK)
         .enumerate()
-        .for_each(|(stream, chunk)| {
-            let mut generator = ChaCha8Rng::seed_from_u64(options.seed);
-            generator.set_stream(stream as u64);
+        .for_each(|(place, chunk)| {
+            let mut generator = generator(options.seed, place as u64);
             for sampler in &samplers {
                 sampler.add(chunk, &mut generator);
             }
         });
     summary(draws, options)
 }
+
+/// A generator for one stretch of draws. Places are spread by the odd number nearest 2⁶⁴ over the
+/// golden ratio, and seeding mixes the bits (SplitMix64).
+fn generator(seed: u64, place: u64) -> Generator {
+    let spread = (place + 1).wrapping_mul(0x9E37_79B9_7F4A_7C15);
+    Generator::seed_from_u64(seed.rotate_left(32) ^ spread)
+}
+
+type Generator = Xoshiro256PlusPlus;
 
 /// One component ready to draw.
 struct Sampler {
@@ -98,41 +107,46 @@ enum Kind {
     Normal,
     Rectangular,
     Triangular,
+    /// `scale` holds the root of the degrees of freedom.
     StudentT {
-        degrees_of_freedom: f64,
         chi_squared: ChiSquared<f64>,
     },
 }
 
 impl Sampler {
-    fn of(component: &Component) -> Option<Self> {
-        let contribution = component.contribution();
-        if contribution == 0.0 {
-            return None;
-        }
-        let degrees_of_freedom = component.degrees_of_freedom;
-        let (scale, kind) = match component.distribution {
-            Distribution::Rectangular => (contribution * 3f64.sqrt(), Kind::Rectangular),
-            Distribution::Triangular => (contribution * 6f64.sqrt(), Kind::Triangular),
-            Distribution::StudentT if degrees_of_freedom.is_finite() => {
-                match ChiSquared::new(degrees_of_freedom) {
-                    Ok(chi_squared) => (
-                        contribution,
-                        Kind::StudentT {
-                            degrees_of_freedom,
-                            chi_squared,
-                        },
-                    ),
-                    Err(_) => (contribution, Kind::Normal),
+    fn of_all(components: &[Component]) -> Vec<Self> {
+        let mut samplers = Vec::new();
+        let mut normal_variance = 0.0;
+        for component in components {
+            let contribution = component.contribution();
+            let degrees_of_freedom = component.degrees_of_freedom;
+            let chi_squared = ChiSquared::new(degrees_of_freedom);
+            let (scale, kind) = match (component.distribution, chi_squared) {
+                _ if contribution == 0.0 => continue,
+                (Distribution::Rectangular, _) => (contribution * 3f64.sqrt(), Kind::Rectangular),
+                (Distribution::Triangular, _) => (contribution * 6f64.sqrt(), Kind::Triangular),
+                (Distribution::StudentT, Ok(chi_squared)) if degrees_of_freedom.is_finite() => (
+                    contribution * degrees_of_freedom.sqrt(),
+                    Kind::StudentT { chi_squared },
+                ),
+                (Distribution::StudentT | Distribution::Normal, _) => {
+                    normal_variance += contribution * contribution;
+                    continue;
                 }
-            }
-            Distribution::StudentT | Distribution::Normal => (contribution, Kind::Normal),
-        };
-        Some(Self { scale, kind })
+            };
+            samplers.push(Self { scale, kind });
+        }
+        if normal_variance > 0.0 {
+            samplers.push(Self {
+                scale: normal_variance.sqrt(),
+                kind: Kind::Normal,
+            });
+        }
+        samplers
     }
 
-    fn add(&self, draws: &mut [f64], generator: &mut ChaCha8Rng) {
-        let normal = |generator: &mut ChaCha8Rng| -> f64 { StandardNormal.sample(generator) };
+    fn add(&self, draws: &mut [f64], generator: &mut Generator) {
+        let normal = |generator: &mut Generator| -> f64 { StandardNormal.sample(generator) };
         let scale = self.scale;
         match &self.kind {
             Kind::Normal => {
@@ -150,12 +164,9 @@ impl Sampler {
                     *draw += scale * (generator.random::<f64>() - generator.random::<f64>());
                 }
             }
-            Kind::StudentT {
-                degrees_of_freedom,
-                chi_squared,
-            } => {
+            Kind::StudentT { chi_squared } => {
                 for draw in draws {
-                    let spread = (chi_squared.sample(generator) / degrees_of_freedom).sqrt();
+                    let spread = chi_squared.sample(generator).sqrt();
                     *draw += scale * normal(generator) / spread;
                 }
             }
@@ -167,16 +178,25 @@ fn summary(mut draws: Vec<f64>, options: MonteCarloOptions) -> MonteCarlo {
     let count = draws.len();
     let mean = draws.iter().sum::<f64>() / count as f64;
     let squares: f64 = draws.iter().map(|draw| (draw - mean).powi(2)).sum();
-    draws.par_sort_unstable_by(f64::total_cmp);
     let inside = ((options.coverage * count as f64).round() as usize).clamp(1, count - 1);
     let start = match options.interval {
         Interval::Symmetric => (count - inside) / 2,
-        Interval::Shortest => (0..count - inside)
-            .min_by(|&a, &b| {
-                (draws[a + inside] - draws[a]).total_cmp(&(draws[b + inside] - draws[b]))
-            })
-            .unwrap_or(0),
+        Interval::Shortest => {
+            draws.par_sort_unstable_by(f64::total_cmp);
+            (0..count - inside)
+                .min_by(|&a, &b| {
+                    (draws[a + inside] - draws[a]).total_cmp(&(draws[b + inside] - draws[b]))
+                })
+                .unwrap_or(0)
+        }
     };
+    // Only these places need to hold what a sort would put there.
+    let mut places: Vec<usize> = [start, start + inside]
+        .into_iter()
+        .flat_map(|place| around(count, place))
+        .collect();
+    places.sort_unstable();
+    select(&mut draws, &places, 0);
     MonteCarlo {
         mean,
         standard_deviation: (squares / (count - 1) as f64).sqrt(),
@@ -188,14 +208,43 @@ fn summary(mut draws: Vec<f64>, options: MonteCarloOptions) -> MonteCarlo {
     }
 }
 
+/// A place and those one binomial standard deviation to either side of it.
+fn around(count: usize, place: usize) -> [usize; 3] {
+    let share = place as f64 / count as f64;
+    let aside = (count as f64 * share * (1.0 - share)).sqrt().ceil() as usize;
+    [
+        place.saturating_sub(aside),
+        place,
+        (place + aside).min(count - 1),
+    ]
+}
+
 /// Half the distance of the order statistics one binomial standard deviation to either side.
-fn standard_error(sorted: &[f64], place: usize) -> f64 {
-    let count = sorted.len() as f64;
-    let share = place as f64 / count;
-    let aside = (count * share * (1.0 - share)).sqrt().ceil() as usize;
-    let above = (place + aside).min(sorted.len() - 1);
-    let below = place.saturating_sub(aside);
-    (sorted[above] - sorted[below]) / 2.0
+fn standard_error(selected: &[f64], place: usize) -> f64 {
+    let [below, _, above] = around(selected.len(), place);
+    (selected[above] - selected[below]) / 2.0
+}
+
+/// Put at each of the rising `places`, counted from `first`, the value that a sort would put there.
+fn select(values: &mut [f64], places: &[usize], first: usize) {
+    let middle = places.len() / 2;
+    let Some(&place) = places.get(middle) else {
+        return;
+    };
+    let (low, _, high) = values.select_nth_unstable_by(place - first, f64::total_cmp);
+    let (before, after) = (&places[..middle], &places[middle + 1..]);
+    let before: Vec<usize> = before
+        .iter()
+        .copied()
+        .filter(|&other| other < place)
+        .collect();
+    let after: Vec<usize> = after
+        .iter()
+        .copied()
+        .filter(|&other| other > place)
+        .collect();
+    select(low, &before, first);
+    select(high, &after, place + 1);
 }
 
 /// Numerical tolerance of a standard uncertainty stated with two significant digits: half a unit of

@@ -1,6 +1,7 @@
 //! Does a melting range meet what is required of it?
 
 use crate::distributions::{student_t, student_t_below};
+use serde::{Deserialize, Serialize};
 
 /// How the uncertainty enters a decision.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -15,7 +16,8 @@ pub enum DecisionRule {
 }
 
 /// A required range [°C] within which the whole melting range must lie.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct RequiredRange {
     /// No first liquid below this.
     pub lower_c: f64,
@@ -35,7 +37,9 @@ pub struct ResultEnd {
 }
 
 /// The decision.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+#[serde(rename_all = "snake_case")]
 pub enum Decision {
     /// Within the limits, beyond the guard bands.
     Meets,
@@ -46,7 +50,8 @@ pub enum Decision {
 }
 
 /// The decision with what it rests on.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct SpecificationCheck {
     /// What was decided.
     pub decision: Decision,

@@ -3,9 +3,12 @@
 use crate::Calibration;
 use crate::temperature::{Convention, Corrected, Indicated};
 use meltrange_physics::Celsius;
+use serde::{Deserialize, Serialize};
 
 /// What fills the thermometer.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+#[serde(rename_all = "snake_case")]
 pub enum ThermometricLiquid {
     /// Mercury in glass.
     Mercury,
@@ -45,6 +48,37 @@ pub struct EmergentStem {
     pub mean: Celsius,
     /// Standard uncertainty of the mean temperature [°C]; it was not measured in the bath's place.
     pub mean_u_c: f64,
+}
+
+/// Standard uncertainty of the mean temperature of an emergent column [°C]: it is told by a second
+/// thermometer at its middle, or guessed; common practice, no source.
+const USUAL_MEAN_U_C: f64 = 5.0;
+
+/// What a person says of the emergent column of a total-immersion thermometer.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+#[serde(deny_unknown_fields)]
+pub struct StatedStem {
+    /// Length in degrees of the scale [°C], 0 to 500.
+    pub length_c: f64,
+    /// Mean temperature of that part [°C], -100 to 500.
+    pub mean_c: f64,
+    /// What fills it.
+    pub liquid: ThermometricLiquid,
+}
+
+impl StatedStem {
+    /// The correction for it, with the usual uncertainty of the mean temperature.
+    pub fn correction(self) -> crate::Correction<'static> {
+        crate::Correction::Stem(
+            Thermometer::TotalImmersion(self.liquid),
+            EmergentStem {
+                length_c: self.length_c,
+                mean: Celsius(self.mean_c),
+                mean_u_c: USUAL_MEAN_U_C,
+            },
+        )
+    }
 }
 
 /// Why there is no stem correction.

@@ -29,6 +29,7 @@ pub enum TemperatureError {
 
 /// Which temperature a melting point is: conventions differ by 0.2 to 2.2 °C.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(rename_all = "snake_case", tag = "kind")]
 pub enum Convention {
     /// At zero heating rate, as certificates of liquefaction points and tables of triple points give it.

@@ -3,9 +3,10 @@
 use crate::least_squares::LeastSquaresError;
 use crate::polynomial::{PolynomialFit, fit_polynomial};
 use meltrange_physics::Celsius;
+use serde::{Deserialize, Serialize};
 
 /// Rates closer than this part of each other are one rate.
-const SAME_RATE: f64 = 0.05;
+pub(crate) const SAME_RATE: f64 = 0.05;
 
 /// A temperature determined at a heating rate.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -19,18 +20,24 @@ pub struct AtRate {
 }
 
 /// Value at zero rate by one law.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Extrapolated {
     /// At zero rate.
+    #[serde(rename = "temperature_c")]
+    #[cfg_attr(feature = "schema", schema(value_type = f64))]
     pub temperature: Celsius,
     /// From the uncertainties of the runs alone [°C].
     pub standard_uncertainty_c: f64,
     /// Shift [°C] at 1 °C/min by this law.
     pub shift_at_1_c_per_min_c: f64,
+    /// Of that shift, from the uncertainties of the runs alone [°C].
+    pub shift_standard_uncertainty_c: f64,
 }
 
 /// Value at zero rate by both laws.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct ZeroRate {
     /// By a straight line in the rate: onset, constant resistance.
     pub line: Extrapolated,
@@ -39,6 +46,8 @@ pub struct ZeroRate {
     /// Line less root [°C].
     pub difference_c: f64,
     /// Halfway between the laws.
+    #[serde(rename = "temperature_c")]
+    #[cfg_attr(feature = "schema", schema(value_type = f64))]
     pub temperature: Celsius,
     /// Larger of the laws' own uncertainties and half their difference, in squares [°C].
     pub standard_uncertainty_c: f64,
@@ -69,6 +78,14 @@ pub enum ZeroRateError {
     /// The fit failed.
     #[error("the runs could not be fitted")]
     Fit(#[from] LeastSquaresError),
+}
+
+/// The mean of heating rates that are one rate, within 5 % of each other; `None` for none or several.
+pub fn one_rate(rates_c_per_min: &[f64]) -> Option<f64> {
+    let lowest = rates_c_per_min.iter().copied().reduce(f64::min)?;
+    let highest = rates_c_per_min.iter().copied().reduce(f64::max)?;
+    (lowest > 0.0 && highest <= lowest * (1.0 + SAME_RATE))
+        .then(|| rates_c_per_min.iter().sum::<f64>() / rates_c_per_min.len() as f64)
 }
 
 /// Extrapolate to zero rate by the straight-line and the square-root law, with weights 1/u².
@@ -129,6 +146,7 @@ fn law(runs: &[AtRate], of_rate: impl Fn(f64) -> f64) -> Result<Extrapolated, Ze
         temperature: Celsius(coefficients[0]),
         standard_uncertainty_c: cofactors[0][0].sqrt(),
         shift_at_1_c_per_min_c: coefficients[1],
+        shift_standard_uncertainty_c: cofactors[1][1].sqrt(),
     })
 }
 

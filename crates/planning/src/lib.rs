@@ -12,8 +12,13 @@ mod cautions;
 mod curve;
 mod order;
 mod programme;
+mod session;
 
 pub use cautions::cautions;
 pub use curve::{HeatingAbility, PlannedPoint, planned_curve};
 pub use order::{MeasuringOrder, ScoutingOrder};
 pub use programme::{Leg, LegKind, Programme, ProgrammeError, Purpose};
+pub use session::{
+    PlannedBench, PlannedLoad, PlannedTube, SessionBench, SessionEffort, SessionError,
+    SessionOrder, SessionPlan, SessionPolicy, SessionSample, plan_session,
+};

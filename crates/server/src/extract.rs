@@ -153,6 +153,19 @@ pub(crate) async fn somebody(state: &AppState, id: &str) -> Result<Somebody, Pro
     }
 }
 
+/// Refuse what is not in a student's role; `what` says of it who does it.
+pub(crate) fn no_student(who: Somebody, what: &'static str) -> Result<(), Problem> {
+    match who.role {
+        Role::Supervisor | Role::Analyst => Ok(()),
+        Role::Student | Role::Viewer => Err(Problem::new(
+            StatusCode::FORBIDDEN,
+            "role",
+            "Not in this role",
+            format!("{what} by a supervisor or an analyst; ask one of them"),
+        )),
+    }
+}
+
 /// Who acts: somebody, and not one who only looks.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Acting(pub Somebody);

@@ -91,8 +91,8 @@ async fn bench_record(
     let draft = Draft::new(Bench {
         name: file.name.clone(),
         places: file.places,
-        thermometer: None,
-        thermometer_due: None,
+        max_c: Some(file.max_c),
+        ..Bench::default()
     });
     let id = draft.subject().into();
     state.book().append(who, vec![draft]).await?;

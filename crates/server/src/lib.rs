@@ -6,6 +6,7 @@
 
 mod agreement;
 mod cameras;
+mod determining;
 mod engine;
 mod extract;
 mod guard;
@@ -24,6 +25,7 @@ mod seen;
 mod serve;
 mod sight;
 mod state;
+mod thermometers;
 mod uploads;
 mod wire;
 mod work;

@@ -1,11 +1,15 @@
 //! One sample as a person may see it, with the agreement of its runs.
 
-use crate::agreement::{Ranged, agreement};
+use crate::agreement::agreement;
+use crate::determining::{Corrections, Ranged, run_corrections};
 use crate::problem::Problem;
 use crate::sight::{self, Sight};
 use crate::state::AppState;
-use crate::wire::{Determination, RecordingRow, SampleDetail, SampleTube, TubeRef};
-use meltrange_labbook::{self as kept, RecordingId, SampleId};
+use crate::thermometers::{Standings, differs, of_result};
+use crate::wire::{Determination, RecordingRow, SampleDetail, SampleTube};
+use meltrange_labbook::{
+    self as kept, RecordingId, RunId, RunPlace, SampleId, Thermometers, TubeRef, When,
+};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The sample `id` as it may be seen.
@@ -41,6 +45,7 @@ pub(crate) async fn detail(
     if any_hidden {
         row.range_text = None;
     }
+    let known = Known::of(state, &found.tubes).await?;
     Ok(SampleDetail {
         row,
         record: found.record,
@@ -51,18 +56,64 @@ pub(crate) async fn detail(
             .into_iter()
             .map(RecordingRow::from)
             .collect(),
-        agreement: (!any_hidden).then(|| agreement(&counting(&found.tubes))),
+        agreement: (!any_hidden).then(|| {
+            let corrections = Corrections::of(&known.thermometers);
+            agreement(&counting(&found.tubes), &known.runs, &corrections)
+        }),
         determinations: if any_hidden {
             Vec::new()
         } else {
-            found
-                .determinations
-                .into_iter()
-                .map(Determination::from)
-                .collect()
+            known.results(&found.tubes, found.determinations)
         },
         blind: sight.blind,
     })
+}
+
+/// What a sample's results need to be seen with: its runs and all thermometers.
+#[derive(Debug)]
+pub(crate) struct Known {
+    pub runs: BTreeMap<RunId, RunPlace>,
+    pub thermometers: Thermometers,
+}
+
+impl Known {
+    /// For the runs of these tubes.
+    pub async fn of(state: &AppState, tubes: &[kept::SampleTube]) -> Result<Self, Problem> {
+        let runs: BTreeSet<RunId> = tubes.iter().map(|tube| tube.run).collect();
+        let store = state.book().store();
+        Ok(Self {
+            runs: store.run_places(&runs).await?,
+            thermometers: store.thermometers().await?,
+        })
+    }
+
+    /// Results with the thermometers of their runs.
+    pub fn results(
+        &self,
+        tubes: &[kept::SampleTube],
+        rows: Vec<kept::DeterminationRow>,
+    ) -> Vec<Determination> {
+        let today = When::now().date();
+        let corrections = Corrections::of(&self.thermometers);
+        let mut standings = Standings::of(&self.thermometers);
+        let ranged = ranged(tubes);
+        rows.into_iter()
+            .map(|row| {
+                let from: Vec<Ranged> = ranged
+                    .iter()
+                    .filter(|tube| row.determination.from.contains(&tube.tube))
+                    .copied()
+                    .collect();
+                let now = run_corrections(&from, &self.runs, &corrections, &mut standings);
+                let places = now
+                    .iter()
+                    .filter_map(|one| self.runs.get(&one.run).copied());
+                let thermometers = of_result(&self.thermometers, &mut standings, places, today);
+                let other = differs(&row.determination, &now);
+                Determination::of(row, thermometers, other)
+            })
+            .collect()
+    }
 }
 
 /// For each recording whether opinions on it are kept back.
@@ -82,6 +133,16 @@ async fn hidden(
     Ok(hidden)
 }
 
+/// Whether opinions on any recording with these tubes are kept back.
+pub(crate) async fn keeps_back(
+    state: &AppState,
+    sight: Sight,
+    tubes: &[kept::SampleTube],
+) -> Result<bool, Problem> {
+    let hidden = hidden(state, sight, tubes).await?;
+    Ok(hidden.values().any(|&hides| hides))
+}
+
 /// All tubes with a full range, as they hold now.
 pub(crate) fn ranged(tubes: &[kept::SampleTube]) -> Vec<Ranged> {
     tubes.iter().filter_map(one_ranged).collect()
@@ -97,6 +158,7 @@ fn one_ranged(found: &kept::SampleTube) -> Option<Ranged> {
         },
         first_liquid: holds.first_liquid?,
         last_crystal: holds.last_crystal?,
+        heating_rate_c_per_min: found.heating_rate_c_per_min,
         decided: by_person(found),
     })
 }
@@ -108,7 +170,7 @@ fn by_person(found: &kept::SampleTube) -> bool {
 
 /// Of each tube that was heated, the one reading that counts: the newest behind which a person
 /// stands, else the newest.
-fn counting(tubes: &[kept::SampleTube]) -> Vec<Ranged> {
+pub(crate) fn counting(tubes: &[kept::SampleTube]) -> Vec<Ranged> {
     let mut counts: BTreeMap<(RecordingId, u8), &kept::SampleTube> = BTreeMap::new();
     // Newest first: later ones replace only where a person stands behind them and none did before.
     for tube in tubes {

@@ -30,6 +30,8 @@ struct Shared {
     camera_links: CameraLinks,
     passes: Passes,
     share: Share,
+    /// Held while results are worked out and recorded: a calibration and what it changes are one.
+    results: tokio::sync::Mutex<()>,
     /// Whose eyes saw an opinion on which recording since the program began.
     shown: Mutex<BTreeSet<(PersonId, RecordingId)>>,
     closing: watch::Sender<bool>,
@@ -53,6 +55,7 @@ impl AppState {
             camera_links: CameraLinks::default(),
             passes: Passes::default(),
             share: Share::default(),
+            results: tokio::sync::Mutex::default(),
             shown: Mutex::default(),
             closing: watch::Sender::new(false),
         }));
@@ -111,6 +114,11 @@ impl AppState {
         if self.passes().is_empty(Instant::now()) {
             self.share().close().await;
         }
+    }
+
+    /// Wait until nobody else works results out; nobody else does until this is dropped.
+    pub(crate) async fn results_turn(&self) -> tokio::sync::MutexGuard<'_, ()> {
+        self.0.results.lock().await
     }
 
     /// Remember that this person saw an opinion on this recording.

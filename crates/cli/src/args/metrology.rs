@@ -8,7 +8,8 @@ use std::path::PathBuf;
 #[command(after_help = "\
 The correction is reference - indicated, a polynomial in (indicated - origin). Values of reference substances
 belong to a lot: take them from your own certificate or label, with its convention. Further optional columns
-of STANDARDS.csv: convention (thermodynamic or at_rate), rate_c_per_min, lot, expires (YYYY-MM-DD).
+of STANDARDS.csv: convention (thermodynamic or at_rate), rate_c_per_min (of an at_rate value), read_at_c_per_min (how
+fast it was heated here), lot, expires (YYYY-MM-DD).
 Exit status: 0 done, 1 the data could not be used, 2 wrong usage.
 
 Example: meltrange calibrate standards.csv --at 122.4 --json > bench-a.json")]
@@ -97,6 +98,18 @@ pub(crate) struct DetermineArguments {
     )]
     pub stem_liquid: LiquidArgument,
 
+    /// How far the sample is behind the thermometer [s]; needs the column rate_c_per_min
+    #[arg(long, value_name = "S", value_parser = not_below_zero)]
+    pub lag: Option<f64>,
+
+    /// Standard uncertainty of --lag [s]
+    #[arg(long, value_name = "S", default_value = "0", value_parser = not_below_zero, requires = "lag")]
+    pub lag_u: f64,
+
+    /// Give the corrected ends in this convention as well: thermodynamic, or a rate in °C/min; needs runs at two rates
+    #[arg(long, value_name = "CONVENTION", value_parser = target, requires = "calibration")]
+    pub convert_to: Option<Target>,
+
     /// Required range, lower limit of the first liquid [°C]
     #[arg(long, value_name = "C", value_parser = temperature, allow_negative_numbers = true, requires = "required_to")]
     pub required_from: Option<f64>,
@@ -112,6 +125,78 @@ pub(crate) struct DetermineArguments {
     /// Print one JSON object
     #[arg(long)]
     pub json: bool,
+}
+
+/// A convention to convert to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) enum Target {
+    /// Zero rate.
+    Thermodynamic,
+    /// At a rate [°C/min].
+    AtRate(f64),
+}
+
+fn target(text: &str) -> Result<Target, String> {
+    if text == "thermodynamic" {
+        return Ok(Target::Thermodynamic);
+    }
+    number(
+        text,
+        |rate| rate > 0.0 && rate <= 100.0,
+        "thermodynamic, or a heating rate in °C/min above 0 and at most 100, e.g. 1.0",
+    )
+    .map(Target::AtRate)
+}
+
+/// What `drift` takes.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Charted is indicated (corrected by --calibration, if given) less reference, in the order of the file. Rules: a point
+beyond three standard deviations, a moving range beyond its limit, the exponentially weighted average beyond its
+limits, eight points in a row on one side. Exit status: 0 done (also when the chart raises an alarm), 1 the data could
+not be used, 2 wrong usage.
+
+Example: meltrange drift checks.csv --calibration bench-a.json --every 90")]
+pub(crate) struct DriftArguments {
+    /// Columns reference_c, indicated_c and optional date (YYYY-MM-DD), substance
+    #[arg(value_name = "CHECKS.csv")]
+    pub checks: PathBuf,
+
+    /// What calibrate --json printed
+    #[arg(long, value_name = "CAL.json")]
+    pub calibration: Option<PathBuf>,
+
+    /// How many of the first checks set centre and limits; 20 at most and never the latest if not given
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(2..))]
+    pub baseline: Option<u16>,
+
+    /// Centre [°C], such as 0; the mean of the first checks if not given
+    #[arg(long, value_name = "C", value_parser = temperature, allow_negative_numbers = true)]
+    pub centre: Option<f64>,
+
+    /// Weight of the newest check in the weighted average
+    #[arg(long, value_name = "W", default_value = "0.3", value_parser = weight)]
+    pub weight: f64,
+
+    /// Days between checks; says whether one is due, from the last date
+    #[arg(long, value_name = "DAYS", value_parser = clap::value_parser!(u32).range(1..=3650))]
+    pub every: Option<u32>,
+
+    /// Day to judge that by; today if not given
+    #[arg(long, value_name = "YYYY-MM-DD", requires = "every")]
+    pub on: Option<jiff::civil::Date>,
+
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+}
+
+fn weight(text: &str) -> Result<f64, String> {
+    number(
+        text,
+        |value| value > 0.0 && value <= 1.0,
+        "a weight above 0 and at most 1, e.g. 0.3",
+    )
 }
 
 /// What a thermometer is filled with.

@@ -8,7 +8,7 @@ use crate::table::aligned;
 use jiff::civil::Date;
 use meltrange_metrology::{
     CalibrationError, CalibrationFit, CalibrationOptions, Certificate, Convention, CorrectionAt,
-    StandardPoint, UncertaintyFrom, calibrate,
+    StandardPoint, UncertaintyFrom, calibrate, one_rate,
 };
 use meltrange_physics::Celsius;
 use serde_json::{Value, json};
@@ -33,7 +33,8 @@ pub(crate) fn run(arguments: &CalibrateArguments, output: &Output) -> Result<(),
         degree: arguments.degree.map(usize::from),
         origin: arguments.origin.map(Celsius),
     };
-    let fit = calibrate(&points, options).map_err(|error| refused(&table, &error))?;
+    let mut fit = calibrate(&points, options).map_err(|error| refused(&table, &error))?;
+    fit.curve.read_at_c_per_min = read_at(&table)?;
     let at: Vec<CorrectionAt> = arguments
         .at
         .iter()
@@ -87,6 +88,24 @@ fn convention(row: Row<'_>, of_all: Option<ConventionArgument>) -> Result<Conven
         ("", None) => Ok(Convention::NotStated),
         _ => Err(row.refuse("convention", "thermodynamic, at_rate or an empty cell")),
     }
+}
+
+/// Rate at which the standards were heated here; `None` where it is not known for all or not one.
+fn read_at(table: &Columns) -> Result<Option<f64>, Failure> {
+    let mut rates = Vec::new();
+    for row in table.rows() {
+        match row.optional_number("read_at_c_per_min")? {
+            Some(rate) if rate <= 0.0 => {
+                return Err(row.refuse(
+                    "read_at_c_per_min",
+                    "a heating rate above 0, or an empty cell",
+                ));
+            }
+            Some(rate) => rates.push(rate),
+            None => return Ok(None),
+        }
+    }
+    Ok(one_rate(&rates))
 }
 
 fn certificate(row: Row<'_>, today: Date) -> Result<Certificate, Failure> {

@@ -1,29 +1,26 @@
 //! `meltrange determine`: repeated readings to one result.
 
-use crate::args::{DetermineArguments, LiquidArgument};
+use crate::args::{DetermineArguments, LiquidArgument, Target};
+use crate::calibration_file::CalibrationFile;
 use crate::columns::{Columns, Row};
 use crate::failure::Failure;
 use crate::output::Output;
 use crate::table::aligned;
 use meltrange_metrology::{
-    Calibration, Correction, CorrectionCurve, Decision, DecisionRule, Determination,
-    DeterminationError, DeterminationOptions, EmergentStem, EndResult, Indicated, Repeatability,
-    RequiredRange, ResultEnd, SpecificationCheck, StemError, Thermometer, ThermometricLiquid,
-    TubeReading, check_specification, determine,
+    Convention, Converted, Correction, Decision, DecisionRule, Determination, DeterminationError,
+    DeterminationOptions, EndResult, EndsAtZeroRate, Indicated, Lag, Repeatability, RequiredRange,
+    ResultEnd, SpecificationCheck, StatedStem, StemError, ThermometricLiquid, TubeReading,
+    ZeroRate, check_specification, convert_convention, determine, old_scale,
 };
 use meltrange_physics::Celsius;
 use serde_json::{Value, json};
-use std::path::Path;
+use std::collections::BTreeMap;
 
 /// Columns that must be there.
 const REQUIRED: [&str; 4] = ["run", "tube", "first_liquid_c", "last_crystal_c"];
 
 /// Largest standard uncertainty that is taken for one [°C].
 const MOST_U_C: f64 = 1000.0;
-
-/// Standard uncertainty of the mean temperature of an emergent column [°C]: it is told by a second
-/// thermometer at its middle, or guessed; common practice, no source.
-const STEM_MEAN_U_C: f64 = 5.0;
 
 /// Combine and print.
 pub(crate) fn run(arguments: &DetermineArguments, output: &Output) -> Result<(), Failure> {
@@ -32,11 +29,21 @@ pub(crate) fn run(arguments: &DetermineArguments, output: &Output) -> Result<(),
     let calibration = arguments
         .calibration
         .as_deref()
-        .map(calibration)
+        .map(CalibrationFile::read)
         .transpose()?;
+    let rates = rates(&table)?;
+    let rates: Vec<(&str, f64)> = rates
+        .iter()
+        .map(|(run, rate)| (run.as_str(), *rate))
+        .collect();
     let options = DeterminationOptions {
         agree_within_c: arguments.agree_within,
         correction: correction(arguments, calibration.as_ref())?,
+        rates: &rates,
+        lag: arguments.lag.map(|seconds| Lag {
+            seconds,
+            standard_uncertainty_s: arguments.lag_u,
+        }),
         repeatability: arguments
             .repeatability
             .map(|standard_deviation_c| Repeatability {
@@ -47,17 +54,65 @@ pub(crate) fn run(arguments: &DetermineArguments, output: &Output) -> Result<(),
     };
     let found = determine(&readings, options).map_err(|error| refused(&table, &error))?;
     let required = required(arguments, &found)?;
-    let notes: Vec<(String, String)> = found
+    let converted = arguments
+        .convert_to
+        .map(|target| converted(&found, target))
+        .transpose()?;
+    let mut found = found;
+    found
         .remarks
-        .iter()
-        .map(|remark| (remark.kind().to_owned(), remark.to_string()))
-        .chain(calibration.into_iter().flat_map(|read| read.remarks))
-        .collect();
+        .extend(calibration.into_iter().flat_map(|read| read.remarks));
     if arguments.json {
-        output.json(&as_json(&found, required.as_ref(), &notes)?)
+        output.json(&as_json(&found, required.as_ref(), converted.as_ref())?)
     } else {
-        output.text(&as_text(&found, required.as_ref(), &notes))
+        output.text(&as_text(&found, required.as_ref(), converted.as_ref()))
     }
+}
+
+/// Mean heating rate of each run that has one.
+fn rates(table: &Columns) -> Result<BTreeMap<String, f64>, Failure> {
+    let mut all: BTreeMap<String, Vec<f64>> = BTreeMap::new();
+    for row in table.rows() {
+        if let Some(rate) = row.optional_number("rate_c_per_min")? {
+            if rate <= 0.0 {
+                return Err(
+                    row.refuse("rate_c_per_min", "a heating rate above 0, or an empty cell")
+                );
+            }
+            all.entry(row.text("run")?).or_default().push(rate);
+        }
+    }
+    let mean = |rates: Vec<f64>| rates.iter().sum::<f64>() / rates.len() as f64;
+    Ok(all
+        .into_iter()
+        .map(|(run, rates)| (run, mean(rates)))
+        .collect())
+}
+
+/// Both ends in another convention.
+fn converted(found: &Determination, target: Target) -> Result<[Converted; 2], Failure> {
+    let to = match target {
+        Target::Thermodynamic => Convention::Thermodynamic,
+        Target::AtRate(rate) => Convention::AtRate {
+            rate_c_per_min: Some(rate),
+        },
+    };
+    let from = found.convention.unwrap_or_default();
+    let at_zero = found.zero_rate.as_ref();
+    let end = |end: &EndResult, of: fn(&EndsAtZeroRate) -> &ZeroRate| {
+        convert_convention(
+            Celsius(end.value_c),
+            end.standard_uncertainty_c,
+            from,
+            to,
+            at_zero.map(|both| (of(both), both.rates_c_per_min)),
+        )
+        .map_err(|error| Failure::of(&error))
+    };
+    Ok([
+        end(&found.first_liquid, |both| &both.first_liquid)?,
+        end(&found.last_crystal, |both| &both.last_crystal)?,
+    ])
 }
 
 fn refused(table: &Columns, error: &DeterminationError) -> Failure {
@@ -91,55 +146,9 @@ fn indicated(row: Row<'_>, column: &str, u_column: &str) -> Result<Indicated, Fa
         .map_err(|_| row.refuse(column, "a temperature from -273.15 to 1000 °C"))
 }
 
-/// A calibration as read, with the doubts that came with it.
-struct ReadCalibration {
-    calibration: Calibration,
-    remarks: Vec<(String, String)>,
-}
-
-fn calibration(path: &Path) -> Result<ReadCalibration, Failure> {
-    let name = path.display();
-    let unusable = |what: &dyn std::fmt::Display| {
-        Failure::new(format!("{name} is not a calibration: {what}"))
-            .hint("expected what meltrange calibrate STANDARDS.csv --json prints")
-    };
-    let bytes = std::fs::read(path)
-        .map_err(|error| Failure::new(format!("{name} could not be read: {error}")))?;
-    let value: Value = serde_json::from_slice(&bytes).map_err(|error| unusable(&error))?;
-    let remarks = remarks(&value);
-    let curve: CorrectionCurve = serde_json::from_value(value).map_err(|error| unusable(&error))?;
-    let calibration =
-        Calibration::new(curve).map_err(|error| Failure::new(format!("{name}: {error}")))?;
-    Ok(ReadCalibration {
-        calibration,
-        remarks,
-    })
-}
-
-/// Doubts about the calibration that are doubts about every result made with it.
-fn remarks(calibration: &Value) -> Vec<(String, String)> {
-    let listed = calibration.get("remarks").and_then(Value::as_array);
-    listed
-        .into_iter()
-        .flatten()
-        .filter_map(|remark| {
-            let kind = remark.get("kind")?.as_str()?;
-            let text = remark.get("text")?.as_str()?;
-            let matters = [
-                "suspect_standard",
-                "certificate_expired",
-                "scatter_beyond_stated",
-            ];
-            matters
-                .contains(&kind)
-                .then(|| (kind.to_owned(), format!("calibration: {text}")))
-        })
-        .collect()
-}
-
 fn correction<'a>(
     arguments: &DetermineArguments,
-    calibration: Option<&'a ReadCalibration>,
+    calibration: Option<&'a CalibrationFile>,
 ) -> Result<Correction<'a>, Failure> {
     let stem = arguments.stem_length.zip(arguments.stem_temperature);
     match (calibration, stem) {
@@ -151,12 +160,12 @@ fn correction<'a>(
                 LiquidArgument::Mercury => ThermometricLiquid::Mercury,
                 LiquidArgument::Organic => ThermometricLiquid::Organic,
             };
-            let stem = EmergentStem {
+            Ok(StatedStem {
                 length_c,
-                mean: Celsius(mean_c),
-                mean_u_c: STEM_MEAN_U_C,
-            };
-            Ok(Correction::Stem(Thermometer::TotalImmersion(liquid), stem))
+                mean_c,
+                liquid,
+            }
+            .correction())
         }
         (None, None) => Ok(Correction::None),
     }
@@ -200,14 +209,31 @@ fn decision_words(decision: Decision) -> (&'static str, &'static str) {
 fn as_json(
     found: &Determination,
     required: Option<&(RequiredRange, SpecificationCheck)>,
-    notes: &[(String, String)],
+    converted: Option<&[Converted; 2]>,
 ) -> Result<Value, Failure> {
     let mut value = serde_json::to_value(found)
         .map_err(|error| Failure::new(format!("the result could not be written: {error}")))?;
-    value["remarks"] = notes
-        .iter()
-        .map(|(kind, text)| json!({"kind": kind, "text": text}))
-        .collect();
+    value["converted"] = converted.map_or(Value::Null, |[first_liquid, last_crystal]| {
+        let end = |end: &Converted| {
+            json!({
+                "value_c": end.temperature, "standard_uncertainty_c": end.standard_uncertainty_c,
+                "shift_c": end.shift_c,
+            })
+        };
+        json!({
+            "convention": first_liquid.convention,
+            "first_liquid": end(first_liquid), "last_crystal": end(last_crystal),
+        })
+    });
+    let last_crystal = &found.last_crystal;
+    value["scale_of_1968"] = old_scale(
+        Celsius(last_crystal.value_c),
+        last_crystal.standard_uncertainty_c,
+    )
+    .map_or(
+        Value::Null,
+        |old| json!({"t90_minus_t68_c": old.difference_c, "negligible": old.negligible}),
+    );
     value["specification"] = required.map_or(Value::Null, |(range, check)| {
         json!({
             "required_from_c": range.lower_c, "required_to_c": range.upper_c,
@@ -223,7 +249,7 @@ fn as_json(
 fn as_text(
     found: &Determination,
     required: Option<&(RequiredRange, SpecificationCheck)>,
-    notes: &[(String, String)],
+    converted: Option<&[Converted; 2]>,
 ) -> String {
     let agreed = if found.agreed {
         format!("agreed within {} °C", found.agree_within_c)
@@ -284,12 +310,25 @@ fn as_text(
             check.probability_upper
         ));
     }
+    if let Some(at_zero) = &found.zero_rate {
+        text.push_str(&zero_rate_text(at_zero));
+    }
+    if let Some([first_liquid, last_crystal]) = converted {
+        text.push_str(&format!(
+            "\nconverted to {}: {:.2} (u = {:.2}) to {:.2} (u = {:.2}) °C\n",
+            first_liquid.convention,
+            first_liquid.temperature.0,
+            first_liquid.standard_uncertainty_c,
+            last_crystal.temperature.0,
+            last_crystal.standard_uncertainty_c,
+        ));
+    }
     text.push_str(&format!("\nfor the notebook: {}\n", found.notebook_text));
     for outlier in &found.outliers {
         text.push_str(&format!("note: {}\n", outlier.text));
     }
-    for (_, note) in notes {
-        text.push_str(&format!("note: {note}\n"));
+    for remark in &found.remarks {
+        text.push_str(&format!("note: {}\n", remark.text));
     }
     text
 }
@@ -316,4 +355,28 @@ fn budget(end: &EndResult) -> String {
         ]);
     }
     aligned(&rows)
+}
+
+fn zero_rate_text(at_zero: &EndsAtZeroRate) -> String {
+    let heads = [
+        "at zero heating rate",
+        "line, °C",
+        "root, °C",
+        "between, °C",
+        "u, °C",
+    ];
+    let mut rows = vec![heads.map(str::to_owned)];
+    for (name, end) in [
+        ("first liquid", &at_zero.first_liquid),
+        ("last crystal", &at_zero.last_crystal),
+    ] {
+        rows.push([
+            name.to_owned(),
+            format!("{:.2}", end.line.temperature.0),
+            format!("{:.2}", end.root.temperature.0),
+            format!("{:.2}", end.temperature.0),
+            format!("{:.2}", end.standard_uncertainty_c),
+        ]);
+    }
+    format!("\n{}note: {}\n", aligned(&rows), at_zero.note)
 }

@@ -6,11 +6,13 @@ pub(crate) mod calibrate;
 pub(crate) mod demo;
 pub(crate) mod determine;
 pub(crate) mod display;
+pub(crate) mod drift;
 pub(crate) mod import;
 pub(crate) mod read;
 pub(crate) mod record;
 pub(crate) mod sample;
 pub(crate) mod serve;
+pub(crate) mod session;
 pub(crate) mod simulate;
 
 /// The program's name in its own files.

@@ -13,13 +13,13 @@ use std::fs::File;
 use std::path::Path;
 
 /// A CSV file under way.
-struct Table<'a> {
+pub(super) struct Table<'a> {
     path: &'a Path,
     out: csv::Writer<File>,
 }
 
 impl<'a> Table<'a> {
-    fn begin(path: &'a Path, columns: &[&str]) -> Result<Self, BookError> {
+    pub(super) fn begin(path: &'a Path, columns: &[&str]) -> Result<Self, BookError> {
         let file = File::create(path).map_err(|error| BookError::file(path, "written", error))?;
         let mut table = Self {
             path,
@@ -29,20 +29,20 @@ impl<'a> Table<'a> {
         Ok(table)
     }
 
-    fn row(&mut self, cells: Vec<String>) -> Result<(), BookError> {
+    pub(super) fn row(&mut self, cells: Vec<String>) -> Result<(), BookError> {
         self.out
             .write_record(cells)
             .map_err(|error| BookError::file(self.path, "written", error.into()))
     }
 
-    fn end(mut self) -> Result<(), BookError> {
+    pub(super) fn end(mut self) -> Result<(), BookError> {
         self.out
             .flush()
             .map_err(|error| BookError::file(self.path, "written", error))
     }
 }
 
-fn maybe(value: Option<&impl ToString>) -> String {
+pub(super) fn maybe(value: Option<&impl ToString>) -> String {
     value.map_or_else(String::new, ToString::to_string)
 }
 
@@ -59,7 +59,7 @@ pub(super) async fn people(book: &Book, path: &Path) -> Result<(), BookError> {
     table.end()
 }
 
-fn name_of(people: &[PersonRow], id: PersonId) -> String {
+pub(super) fn name_of(people: &[PersonRow], id: PersonId) -> String {
     let found = people.iter().find(|row| row.id == id);
     found.map_or_else(|| id.to_string(), |row| row.name.clone())
 }

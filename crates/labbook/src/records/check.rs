@@ -1,5 +1,6 @@
 //! Which entries can be kept, whatever keeps them.
 
+use super::check_thermometer;
 use super::{Entry, Kind, Moment, RunState, TubeEntry};
 use crate::error::BookError;
 use crate::ids::SubjectId;
@@ -10,7 +11,7 @@ use meltrange_planning::Programme;
 const MOST_PLACES: u8 = 3;
 
 /// Longest list within one record: far above any real one, and small enough to be read at once.
-const LONGEST_LIST: usize = 1000;
+pub(super) const LONGEST_LIST: usize = 1000;
 
 /// Taller columns than this are a slip of the pen [mm].
 const TALLEST_COLUMN_MM: f64 = 50.0;
@@ -47,7 +48,8 @@ pub(crate) fn entry(entry: &Entry) -> Result<(), BookError> {
         Entry::Bench(bench) => {
             text::name("bench.name", &bench.name)?;
             text::optional("bench.thermometer", bench.thermometer.as_deref())?;
-            place("bench.places", bench.places)
+            place("bench.places", bench.places)?;
+            check_thermometer::bench(bench)
         }
         Entry::Run(run) => {
             text::optional("run.remarks", run.remarks.as_deref())?;
@@ -101,8 +103,15 @@ pub(crate) fn entry(entry: &Entry) -> Result<(), BookError> {
                         "determination.standard_uncertainty_c",
                         value.standard_uncertainty_c,
                     )
-                })
+                })?;
+            result
+                .basis
+                .as_deref()
+                .map_or(Ok(()), check_thermometer::basis)
         }
+        Entry::Standard(standard) => check_thermometer::standard(standard),
+        Entry::Check(check) => check_thermometer::check(check),
+        Entry::Calibration(calibration) => check_thermometer::calibration(calibration),
     }
 }
 
@@ -111,7 +120,9 @@ pub(crate) fn needs_reason(entry: &Entry, replaces: bool) -> bool {
     match entry {
         Entry::Override(_) => true,
         Entry::Run(run) => run.state == RunState::Broken,
-        Entry::Reading(_) | Entry::Determination(_) => replaces,
+        Entry::Reading(_) | Entry::Determination(_) | Entry::Check(_) | Entry::Calibration(_) => {
+            replaces
+        }
         _ => false,
     }
 }
@@ -119,7 +130,11 @@ pub(crate) fn needs_reason(entry: &Entry, replaces: bool) -> bool {
 /// What an entry speaks of, with what it must be.
 pub(crate) fn references(entry: &Entry) -> Vec<(Kind, SubjectId)> {
     match entry {
-        Entry::Opening(_) | Entry::Person(_) | Entry::Sample(_) | Entry::Bench(_) => Vec::new(),
+        Entry::Opening(_)
+        | Entry::Person(_)
+        | Entry::Sample(_)
+        | Entry::Bench(_)
+        | Entry::Standard(_) => Vec::new(),
         Entry::Run(run) => run
             .bench
             .iter()
@@ -154,7 +169,10 @@ pub(crate) fn references(entry: &Entry) -> Vec<(Kind, SubjectId)> {
                     .iter()
                     .map(|tube| (Kind::Reading, tube.reading.into())),
             )
+            .chain(check_thermometer::basis_references(result.basis.as_deref()))
             .collect(),
+        Entry::Check(check) => check_thermometer::check_references(check),
+        Entry::Calibration(calibration) => check_thermometer::calibration_references(calibration),
     }
 }
 
@@ -235,7 +253,7 @@ fn places(field: &'static str, places: impl Iterator<Item = u8>) -> Result<(), B
     Ok(())
 }
 
-fn place(field: &'static str, found: u8) -> Result<(), BookError> {
+pub(super) fn place(field: &'static str, found: u8) -> Result<(), BookError> {
     if (1..=MOST_PLACES).contains(&found) {
         return Ok(());
     }
@@ -246,7 +264,7 @@ fn place(field: &'static str, found: u8) -> Result<(), BookError> {
     })
 }
 
-fn finite(field: &'static str, found: f64) -> Result<(), BookError> {
+pub(super) fn finite(field: &'static str, found: f64) -> Result<(), BookError> {
     if found.is_finite() {
         return Ok(());
     }
@@ -257,7 +275,7 @@ fn finite(field: &'static str, found: f64) -> Result<(), BookError> {
     })
 }
 
-fn too_long(field: &'static str) -> BookError {
+pub(super) fn too_long(field: &'static str) -> BookError {
     BookError::Field {
         field,
         found: "a longer list".into(),

@@ -1,5 +1,6 @@
 //! Results.
 
+use super::Basis;
 use crate::ids::{ReadingId, SampleId};
 use serde::{Deserialize, Serialize};
 
@@ -25,6 +26,10 @@ pub struct Determination {
     pub last_crystal: Option<ResultValue>,
     /// As it is written, e.g. "121.6–122.4 °C".
     pub range_text: String,
+    /// What it rests on. Left out of the record where it is not known, so that records of older books
+    /// keep their hashes.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub basis: Option<Box<Basis>>,
 }
 
 /// One tube of one reading.
@@ -46,6 +51,8 @@ pub enum Convention {
     Thermodynamic,
     /// Corrected, at the heating rate used.
     AtRate,
+    /// Corrected; nobody said which melting points the references are.
+    NotStated,
 }
 
 /// A value with its uncertainty [°C].

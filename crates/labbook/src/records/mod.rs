@@ -1,7 +1,10 @@
 //! What a lab book holds.
 
+mod basis;
 mod bench;
+mod calibration;
 pub(crate) mod check;
+mod check_thermometer;
 mod decision;
 mod determination;
 mod event;
@@ -10,8 +13,12 @@ mod reading;
 mod recording;
 mod run;
 mod sample;
+mod standard;
+mod thermometer_check;
 
+pub use basis::{Basis, Required, RequiredDecision, RunCorrection, ThermometerState};
 pub use bench::Bench;
+pub use calibration::{Calibration, CalibrationPoint, CalibrationRemark, CertificateState};
 pub use decision::{Confirmation, Override};
 pub use determination::{Convention, Determination, ResultValue, TubeRef};
 pub use event::{Event, EventKind};
@@ -22,6 +29,8 @@ pub use reading::{
 pub use recording::{Recording, RecordingEnd, RecordingSource};
 pub use run::{LoadedTube, Run, RunState};
 pub use sample::{Preparation, Sample};
+pub use standard::{Standard, StandardEnd};
+pub use thermometer_check::Check;
 
 use crate::digest::Digest;
 use crate::ids::{PersonId, RecordId, SubjectId};
@@ -63,6 +72,12 @@ pub enum Entry {
     Override(Override),
     /// The result for a sample.
     Determination(Determination),
+    /// A reference substance.
+    Standard(Standard),
+    /// What a reference substance showed on a bench.
+    Check(Check),
+    /// A correction for a bench's thermometer.
+    Calibration(Calibration),
 }
 
 /// Of what kind a record is.
@@ -81,11 +96,14 @@ pub enum Kind {
     Confirmation,
     Override,
     Determination,
+    Standard,
+    Check,
+    Calibration,
 }
 
 impl Kind {
     /// All of them.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 14] = [
         Self::Opening,
         Self::Person,
         Self::Sample,
@@ -97,6 +115,9 @@ impl Kind {
         Self::Confirmation,
         Self::Override,
         Self::Determination,
+        Self::Standard,
+        Self::Check,
+        Self::Calibration,
     ];
 
     /// As written in records and files.
@@ -113,6 +134,9 @@ impl Kind {
             Self::Confirmation => "confirmation",
             Self::Override => "override",
             Self::Determination => "determination",
+            Self::Standard => "standard",
+            Self::Check => "check",
+            Self::Calibration => "calibration",
         }
     }
 
@@ -137,6 +161,9 @@ impl Entry {
             Self::Confirmation(_) => Kind::Confirmation,
             Self::Override(_) => Kind::Override,
             Self::Determination(_) => Kind::Determination,
+            Self::Standard(_) => Kind::Standard,
+            Self::Check(_) => Kind::Check,
+            Self::Calibration(_) => Kind::Calibration,
         }
     }
 }
@@ -162,7 +189,10 @@ entries!(
     Reading,
     Confirmation,
     Override,
-    Determination
+    Determination,
+    Standard,
+    Check,
+    Calibration
 );
 
 /// One link of the chain.
@@ -196,6 +226,7 @@ pub struct Record {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Draft {
     pub(crate) subject: SubjectId,
+    pub(crate) record: Option<RecordId>,
     pub(crate) supersedes: Option<RecordId>,
     pub(crate) reason: Option<String>,
     pub(crate) entry: Entry,
@@ -211,6 +242,7 @@ impl Draft {
     pub fn about(subject: impl Into<SubjectId>, entry: impl Into<Entry>) -> Self {
         Self {
             subject: subject.into(),
+            record: None,
             supersedes: None,
             reason: None,
             entry: entry.into(),
@@ -225,10 +257,17 @@ impl Draft {
     ) -> Self {
         Self {
             subject: subject.into(),
+            record: None,
             supersedes: Some(record),
             reason: None,
             entry: entry.into(),
         }
+    }
+
+    /// As a record whose id was made before, so that others written with it can refer to it.
+    pub fn recorded_as(mut self, record: RecordId) -> Self {
+        self.record = Some(record);
+        self
     }
 
     /// With a reason.

@@ -1,12 +1,14 @@
 //! Writing to the end of the chain.
 
+use super::append_results::Waiting;
 use super::{Connection, SqliteStore, check, fetch, project};
-use crate::chain::link;
+use crate::chain::{entry_text, link};
 use crate::digest::Digest;
 use crate::error::BookError;
-use crate::records::Record;
+use crate::records::{Kind, Record};
 use crate::store::Batch;
 use crate::when::When;
+use rayon::prelude::*;
 
 impl SqliteStore {
     pub(super) async fn append_batch(
@@ -23,16 +25,41 @@ impl SqliteStore {
         for bytes in &batch.attachments {
             self.attach(&mut change, bytes).await?;
         }
+        let mut known = check::Known::of(&mut change, &self.path, &batch).await?;
         let mut head = fetch::head(&mut change, &self.path).await?;
+        let many = batch.drafts.len() > 1;
+        let mut waiting = Waiting::default();
         let mut records = Vec::with_capacity(batch.drafts.len());
-        for draft in &batch.drafts {
-            check::draft(&mut change, &self.path, draft, batch.who, head).await?;
-            let (record, content) = link(draft, batch.who, when, head)?;
-            self.write(&mut change, &record, &content).await?;
+        // On all cores where there are many: for thousands of results this is most of the work.
+        let entries: Vec<String> = if many {
+            batch
+                .drafts
+                .par_iter()
+                .map(entry_text)
+                .collect::<Result<_, _>>()?
+        } else {
+            batch
+                .drafts
+                .iter()
+                .map(entry_text)
+                .collect::<Result<_, _>>()?
+        };
+        for (draft, entry) in batch.drafts.iter().zip(&entries) {
+            check::draft(&mut change, &self.path, &known, draft, batch.who, head).await?;
+            let (record, content) = link(draft, entry, batch.who, when, head)?;
             head.seq = record.seq;
             head.hash = Some(record.hash);
+            known.written(&record);
+            if many && record.entry.kind() == Kind::Determination {
+                // Nothing that is checked of a result stands in a table: it can be written later.
+                waiting.add(record, content);
+                continue;
+            }
+            records.extend(waiting.write(self, &mut change).await?);
+            self.write(&mut change, &record, &content).await?;
             records.push(record);
         }
+        records.extend(waiting.write(self, &mut change).await?);
         change
             .commit()
             .await

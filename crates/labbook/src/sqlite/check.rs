@@ -3,15 +3,18 @@
 use super::{Connection, fetch};
 use crate::chain::Head;
 use crate::error::BookError;
-use crate::ids::{PersonId, SubjectId};
+use crate::ids::{PersonId, RecordId, SubjectId};
 use crate::records::check::{entry, needs_reason, references, unique_name};
-use crate::records::{Draft, Entry, Kind};
+use crate::records::{Check, Draft, Entry, Kind, Record};
+use crate::store::Batch;
 use crate::text;
+use std::collections::{BTreeSet, HashMap};
 use std::path::Path;
 
 pub(super) async fn draft(
     connection: &mut Connection,
     path: &Path,
+    known: &Known,
     draft: &Draft,
     who: Option<PersonId>,
     head: Head,
@@ -26,10 +29,13 @@ pub(super) async fn draft(
     if unexplained && needs_reason(&draft.entry, draft.supersedes.is_some()) {
         return Err(BookError::ReasonMissing { what: kind.name() });
     }
-    author(connection, path, draft, who, head).await?;
-    place_in_history(connection, path, draft).await?;
+    author(known, draft, who, head)?;
+    known.place_in_history(draft)?;
     for (kind, subject) in references(&draft.entry) {
-        exists(connection, path, kind, subject).await?;
+        known.exists(kind, subject)?;
+    }
+    if let Entry::Check(check) = &draft.entry {
+        reachable(connection, path, check).await?;
     }
     if let Entry::Confirmation(crate::records::Confirmation { reading, place })
     | Entry::Override(crate::records::Override { reading, place, .. }) = &draft.entry
@@ -43,9 +49,8 @@ pub(super) async fn draft(
 }
 
 /// The opening comes first and is nobody's; everything else is somebody's.
-async fn author(
-    connection: &mut Connection,
-    path: &Path,
+fn author(
+    known: &Known,
     draft: &Draft,
     who: Option<PersonId>,
     head: Head,
@@ -67,64 +72,127 @@ async fn author(
         }),
         // The first person records themselves.
         Some(who) if draft.subject == who.into() => Ok(()),
-        Some(who) => exists(connection, path, Kind::Person, who.into()).await,
+        Some(who) => known.exists(Kind::Person, who.into()),
     }
 }
 
-async fn place_in_history(
-    connection: &mut Connection,
-    path: &Path,
-    draft: &Draft,
-) -> Result<(), BookError> {
-    let what = draft.entry.kind().name();
-    let latest = match fetch::latest(connection, path, draft.subject).await {
-        Ok(latest) => Some(latest),
-        Err(BookError::Unknown { .. }) => None,
-        Err(other) => return Err(other),
-    };
-    match (draft.supersedes, latest) {
-        (None, None) => Ok(()),
-        (Some(named), Some(latest)) if latest.id == named => {
-            if latest.entry.kind() == draft.entry.kind() {
-                return Ok(());
-            }
-            Err(BookError::Field {
-                field: "record.kind",
-                found: format!("{what} in place of {}", latest.entry.kind().name()),
-                expected: "a record of the same kind",
+/// What a batch speaks of, looked up once for all of it: thousands of drafts come together when a
+/// calibration changes their results.
+#[derive(Debug, Default)]
+pub(super) struct Known(HashMap<SubjectId, (Kind, RecordId)>);
+
+impl Known {
+    /// Kind and latest record of all that these drafts are about or refer to.
+    pub async fn of(
+        connection: &mut Connection,
+        path: &Path,
+        batch: &Batch,
+    ) -> Result<Self, BookError> {
+        let wanted: BTreeSet<SubjectId> = batch
+            .drafts
+            .iter()
+            .flat_map(|draft| {
+                references(&draft.entry)
+                    .into_iter()
+                    .map(|(_, subject)| subject)
+                    .chain([draft.subject])
             })
+            .chain(batch.who.map(SubjectId::from))
+            .collect();
+        let rows: Vec<(String, String, String)> = sqlx::query_as(
+            "SELECT subject, kind, id FROM record WHERE seq IN
+                 (SELECT max(seq) FROM record WHERE subject IN (SELECT value FROM json_each(?))
+                  GROUP BY subject)",
+        )
+        .bind(serde_json::to_string(&wanted)?)
+        .fetch_all(connection)
+        .await
+        .map_err(|source| BookError::database(path, source))?;
+        rows.into_iter()
+            .map(|(subject, kind, id)| {
+                let damaged = || BookError::Damaged {
+                    path: path.into(),
+                    found: format!("record {id} of kind {kind} is listed for {subject}"),
+                };
+                Ok((
+                    subject.parse().map_err(|_| damaged())?,
+                    (
+                        Kind::named(&kind).ok_or_else(damaged)?,
+                        id.parse().map_err(|_| damaged())?,
+                    ),
+                ))
+            })
+            .collect::<Result<_, _>>()
+            .map(Self)
+    }
+
+    /// After a record of the batch was written.
+    pub fn written(&mut self, record: &Record) {
+        self.0
+            .insert(record.subject, (record.entry.kind(), record.id));
+    }
+
+    fn place_in_history(&self, draft: &Draft) -> Result<(), BookError> {
+        let what = draft.entry.kind().name();
+        match (draft.supersedes, self.0.get(&draft.subject)) {
+            (None, None) => Ok(()),
+            (Some(named), Some(&(kind, latest))) if latest == named => {
+                if kind == draft.entry.kind() {
+                    return Ok(());
+                }
+                Err(BookError::Field {
+                    field: "record.kind",
+                    found: format!("{what} in place of {}", kind.name()),
+                    expected: "a record of the same kind",
+                })
+            }
+            (Some(named), Some(_)) => Err(BookError::Stale { what, named }),
+            (Some(named), None) => Err(BookError::Unknown {
+                what: "record",
+                name: named.to_string(),
+            }),
+            (None, Some(&(_, latest))) => Err(BookError::Stale {
+                what,
+                named: latest,
+            }),
         }
-        (Some(named), Some(_)) => Err(BookError::Stale { what, named }),
-        (Some(named), None) => Err(BookError::Unknown {
-            what: "record",
-            name: named.to_string(),
-        }),
-        (None, Some(latest)) => Err(BookError::Stale {
-            what,
-            named: latest.id,
-        }),
+    }
+
+    fn exists(&self, kind: Kind, subject: SubjectId) -> Result<(), BookError> {
+        match self.0.get(&subject) {
+            Some((found, _)) if *found == kind => Ok(()),
+            _ => Err(BookError::Unknown {
+                what: kind.name(),
+                name: subject.to_string(),
+            }),
+        }
     }
 }
 
-async fn exists(
+/// A bench cannot have shown more than it can be heated to.
+async fn reachable(
     connection: &mut Connection,
     path: &Path,
-    kind: Kind,
-    subject: SubjectId,
+    check: &Check,
 ) -> Result<(), BookError> {
-    let found: Option<String> =
-        sqlx::query_scalar("SELECT kind FROM record WHERE subject = ? LIMIT 1")
-            .bind(subject.to_string())
-            .fetch_optional(connection)
-            .await
-            .map_err(|source| BookError::database(path, source))?;
-    if found.as_deref() == Some(kind.name()) {
-        return Ok(());
+    let bench = fetch::latest(connection, path, check.bench.into()).await?;
+    match &bench.entry {
+        Entry::Bench(bench) => match bench.max_c {
+            Some(max_c) if check.indicated_c > max_c => Err(BookError::Field {
+                field: "check.indicated_c",
+                found: format!(
+                    "{} °C, above the {max_c} °C that {} may become",
+                    check.indicated_c, bench.name
+                ),
+                expected: "a temperature that this bench can show",
+            }),
+            _ => Ok(()),
+        },
+        _ => Err(BookError::Unknown {
+            what: "bench",
+            name: check.bench.to_string(),
+        }),
     }
-    Err(BookError::Unknown {
-        what: kind.name(),
-        name: subject.to_string(),
-    })
 }
 
 async fn tube_exists(

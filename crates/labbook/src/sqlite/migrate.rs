@@ -7,13 +7,18 @@ use sqlx::migrate::{MigrateError, Migration, MigrationType, Migrator};
 use std::path::Path;
 
 /// Each step from one form to the next. A released step is never edited: a new one is added.
-const STEPS: [(i64, &str, &str); 2] = [
+const STEPS: [(i64, &str, &str); 3] = [
     (
         1,
         "records and state",
         include_str!("migrations/0001_records_and_state.sql"),
     ),
     (2, "events", include_str!("migrations/0002_events.sql")),
+    (
+        3,
+        "thermometers",
+        include_str!("migrations/0003_thermometers.sql"),
+    ),
 ];
 
 /// The newest form this program knows.

@@ -1,15 +1,18 @@
 //! Records in an SQLite file.
 
 mod append;
+mod append_results;
 mod check;
 mod events;
 mod fetch;
 mod lists;
 mod migrate;
 mod project;
+mod project_thermometers;
 mod readings;
 mod recordings;
 mod samples;
+mod thermometers;
 mod today;
 
 pub(crate) use migrate::{NEWEST_FORM, form_of, migrate, migrate_to};
@@ -18,19 +21,21 @@ pub(crate) use project::project;
 use crate::chain::Head;
 use crate::digest::Digest;
 use crate::error::BookError;
-use crate::ids::{ReadingId, RecordId, RecordingId, RunId, SampleId, SubjectId};
+use crate::ids::{BenchId, ReadingId, RecordId, RecordingId, RunId, SampleId, SubjectId};
 use crate::query::{
     BenchRow, Page, PersonRow, ReadingDetail, RecordingDetail, RecordingQuery, RecordingRow,
     RunRow, SampleDetail, SampleQuery, SampleRow, Today,
 };
 use crate::records::Record;
 use crate::store::{Batch, Store};
+use crate::thermometers::{Results, RunPlace, Thermometers};
 use crate::when::When;
 use async_trait::async_trait;
 use sqlx::sqlite::{
     SqliteConnectOptions, SqliteConnection, SqliteJournalMode, SqlitePool, SqlitePoolOptions,
     SqliteSynchronous,
 };
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -208,8 +213,26 @@ impl Store for SqliteStore {
         readings::detail(&mut view, &self.path, id).await
     }
 
-    async fn today(&self, now: When) -> Result<Today, BookError> {
+    async fn thermometers(&self) -> Result<Thermometers, BookError> {
         let mut view = self.view().await?;
-        today::today(&mut view, &self.path, now).await
+        thermometers::all(&mut view, &self.path).await
+    }
+
+    async fn run_places(
+        &self,
+        runs: &BTreeSet<RunId>,
+    ) -> Result<BTreeMap<RunId, RunPlace>, BookError> {
+        let mut view = self.view().await?;
+        thermometers::run_places(&mut view, &self.path, runs).await
+    }
+
+    async fn results_on(&self, bench: BenchId) -> Result<Results, BookError> {
+        let mut view = self.view().await?;
+        thermometers::results_on(&mut view, &self.path, bench).await
+    }
+
+    async fn today(&self) -> Result<Today, BookError> {
+        let mut view = self.view().await?;
+        today::today(&mut view, &self.path).await
     }
 }

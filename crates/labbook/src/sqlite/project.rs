@@ -1,13 +1,14 @@
 //! What a record does to the tables of the present state. The same code writes them at first and
 //! rebuilds them when a book is verified.
 
-use super::Connection;
-use crate::ids::{ReadingId, RunId, SampleId};
+use super::{Connection, project_thermometers};
+use crate::ids::{ReadingId, RunId};
 use crate::records::{
     Bench, Determination, Entry, Event, LoadedTube, Person, Reader, Reading, Record, Recording,
     Run, Sample,
 };
 use crate::text;
+use std::collections::BTreeSet;
 
 /// Bring the tables up to a record that was just written.
 pub(crate) async fn project(
@@ -28,6 +29,11 @@ pub(crate) async fn project(
         }
         Entry::Override(entry) => decision(connection, record, entry.reading, entry.place).await,
         Entry::Determination(entry) => determination(connection, record, entry).await,
+        Entry::Standard(entry) => project_thermometers::standard(connection, record, entry).await,
+        Entry::Check(entry) => project_thermometers::check(connection, record, entry).await,
+        Entry::Calibration(entry) => {
+            project_thermometers::calibration(connection, record, entry).await
+        }
     }
 }
 
@@ -300,29 +306,38 @@ async fn determination(
     .bind(&entry.range_text)
     .execute(&mut *connection)
     .await?;
-    let now: SampleId = entry.sample;
-    for sample in before.into_iter().chain(std::iter::once(now.to_string())) {
+    let now = entry.sample.to_string();
+    for sample in before.into_iter().filter(|before| *before != now) {
         refresh_sample(connection, &sample).await?;
     }
+    refresh_sample(connection, &now).await?;
     Ok(())
 }
 
 /// What is counted up for a sample from other tables.
 async fn refresh_sample(connection: &mut Connection, sample: &str) -> Result<(), sqlx::Error> {
+    refresh_samples(connection, &BTreeSet::from([sample.to_owned()])).await
+}
+
+/// The same for several.
+pub(super) async fn refresh_samples(
+    connection: &mut Connection,
+    samples: &BTreeSet<String>,
+) -> Result<(), sqlx::Error> {
     sqlx::query(
         "UPDATE sample SET
              recordings = (SELECT count(DISTINCT r.subject) FROM run_tube t JOIN recording r ON r.run = t.run
-                           WHERE t.sample = ?1),
-             range_text = (SELECT range_text FROM determination WHERE sample = ?1
-                           ORDER BY record DESC LIMIT 1),
+                           WHERE t.sample = sample.subject),
+             range_text = (SELECT d.range_text FROM determination d WHERE d.sample = sample.subject
+                           ORDER BY d.record DESC LIMIT 1),
              standing = coalesce(
-                 (SELECT CASE WHEN agreed THEN 'agreed' ELSE 'not_agreed' END
-                  FROM determination WHERE sample = ?1 ORDER BY record DESC LIMIT 1),
-                 CASE WHEN EXISTS (SELECT 1 FROM reading_tube WHERE sample = ?1)
+                 (SELECT CASE WHEN d.agreed THEN 'agreed' ELSE 'not_agreed' END
+                  FROM determination d WHERE d.sample = sample.subject ORDER BY d.record DESC LIMIT 1),
+                 CASE WHEN EXISTS (SELECT 1 FROM reading_tube t WHERE t.sample = sample.subject)
                       THEN 'read' ELSE 'unread' END)
-         WHERE subject = ?1",
+         WHERE subject IN (SELECT value FROM json_each(?))",
     )
-    .bind(sample)
+    .bind(serde_json::json!(samples).to_string())
     .execute(connection)
     .await?;
     Ok(())

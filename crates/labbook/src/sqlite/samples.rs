@@ -200,6 +200,12 @@ async fn tubes(
                     reading: detail.id,
                     reader: detail.reading.reader.clone(),
                     read_at: detail.when,
+                    heating_rate_c_per_min: detail
+                        .reading
+                        .tubes
+                        .iter()
+                        .find(|read| read.place == tube.place)
+                        .and_then(|read| read.heating_rate_c_per_min),
                     tube,
                 };
                 tubes.push((tube, last_word));
@@ -242,6 +248,7 @@ async fn determinations(
                 who,
                 when: record.when,
                 record: record.id,
+                reason: record.reason.clone(),
                 outdated: determination
                     .from
                     .iter()

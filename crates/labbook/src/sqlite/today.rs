@@ -1,22 +1,13 @@
 //! What is under way and what waits.
 
-use super::fetch::RawRecord;
-use super::{Connection, lists, recordings, samples};
+use super::{Connection, recordings, samples};
 use crate::error::BookError;
 use crate::query::{
     LONGEST_PAGE, Page, RecordingQuery, RecordingState, SampleQuery, SampleRow, Standing, Today,
 };
-use crate::when::When;
 use std::path::Path;
 
-/// How long before it runs out a thermometer's check is mentioned [days].
-const NOTICE_DAYS: i64 = 7;
-
-pub(super) async fn today(
-    connection: &mut Connection,
-    path: &Path,
-    now: When,
-) -> Result<Today, BookError> {
+pub(super) async fn today(connection: &mut Connection, path: &Path) -> Result<Today, BookError> {
     let waiting = RecordingQuery {
         state: Some(RecordingState::WaitsForReading),
         limit: LONGEST_PAGE,
@@ -32,18 +23,6 @@ pub(super) async fn today(
     .fetch_one(&mut *connection)
     .await
     .map_err(|source| BookError::database(path, source))?;
-    let limit = now
-        .date()
-        .checked_add(jiff::SignedDuration::from_hours(24 * NOTICE_DAYS))
-        .unwrap_or(now.date());
-    let due: Vec<RawRecord> = sqlx::query_as(
-        "SELECT r.seq, r.hash, r.content FROM bench b JOIN record r ON r.seq = b.record
-         WHERE b.due <= ? ORDER BY b.due, b.name_key",
-    )
-    .bind(limit.to_string())
-    .fetch_all(&mut *connection)
-    .await
-    .map_err(|source| BookError::database(path, source))?;
     Ok(Today {
         runs_under_way: recordings::runs_under_way(connection, path).await?,
         waiting_for_reading: waiting.rows,
@@ -51,7 +30,6 @@ pub(super) async fn today(
         not_agreed: not_agreed.rows,
         not_agreed_total: not_agreed.total,
         undecided_tubes: undecided.unsigned_abs(),
-        thermometers_due: lists::bench_rows(path, due)?,
     })
 }
 

@@ -13,7 +13,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::path::Path;
 
 /// Tables that are made from the records, with the columns that put their rows in order.
-const STATE: [(&str, &str); 11] = [
+const STATE: [(&str, &str); 14] = [
     ("person", "first"),
     ("bench", "first"),
     ("sample", "first"),
@@ -24,6 +24,9 @@ const STATE: [(&str, &str); 11] = [
     ("reading", "first"),
     ("reading_tube", "reading, place"),
     ("determination", "first"),
+    ("standard", "first"),
+    ("thermometer_check", "first"),
+    ("calibration", "first"),
     ("_sqlx_migrations", "version"),
 ];
 

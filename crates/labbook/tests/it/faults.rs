@@ -67,7 +67,7 @@ impl<'a> SmallDisk<'a> {
     pub fn mount(place: &'a Path) -> Option<Self> {
         std::fs::create_dir(place).expect("there is room");
         let mounted = Command::new("mount")
-            .args(["-t", "tmpfs", "-o", "size=1m", "tmpfs"])
+            .args(["-t", "tmpfs", "-o", "size=2m", "tmpfs"])
             .arg(place)
             .stderr(std::process::Stdio::null())
             .status();

@@ -4,7 +4,7 @@ use crate::workshop::{
     add, captured, copy_folder, engine_reading, new_book, room, sample, verdict, wait,
 };
 use meltrange_labbook::{
-    Access, Batch, Book, Digest, Draft, Place, Reading, RecordingQuery, SampleQuery, When,
+    Access, Batch, Book, Digest, Draft, Place, Reading, RecordingQuery, SampleQuery,
 };
 use proptest::prelude::*;
 use std::path::{Path, PathBuf};
@@ -45,8 +45,7 @@ async fn shown(place: &Path) -> Option<String> {
     let records = store.after(0, 500).await.ok()?;
     let samples = store.samples(&SampleQuery::default()).await.ok()?;
     let recordings = store.recordings(&RecordingQuery::default()).await.ok()?;
-    let now: When = "2026-11-25T18:04:00+01:00".parse().expect("a time");
-    let today = store.today(now).await.ok()?;
+    let today = store.today().await.ok()?;
     let mut details = Vec::new();
     for row in &samples.rows {
         details.push(store.sample(row.id).await.ok()?);

@@ -14,6 +14,7 @@ async fn shell(place: &Path) -> SqliteConnection {
 /// Dumps of books, each made by the first version that wrote its form.
 const FORM_1: &str = include_str!("../forms/form_1.sql");
 const FORM_2: &str = include_str!("../forms/form_2.sql");
+const FORM_3: &str = include_str!("../forms/form_3.sql");
 
 /// Put a dump where a book is.
 async fn restore(place: &Path, dump: &str) {
@@ -62,7 +63,7 @@ fn a_book_of_form_1_is_brought_up_to_date_and_takes_events() {
         book.close().await;
         let found = verdict(&place).await;
         assert!(found.sound(), "{:?}", found.findings);
-        assert_eq!((found.records, form(&place).await), (6, 2));
+        assert_eq!((found.records, form(&place).await), (6, 3));
     });
 }
 
@@ -104,6 +105,52 @@ fn a_book_of_form_2_opens_and_verifies() {
         book.close().await;
         let found = verdict(&place).await;
         assert!(found.sound(), "{:?}", found.findings);
+    });
+}
+
+#[test]
+fn a_book_of_form_3_opens_and_verifies() {
+    let (_room, place) = room();
+    wait(async {
+        restore(&place, FORM_3).await;
+        let found = verdict(&place).await;
+        assert!(found.sound(), "{:?}", found.findings);
+        let book = Book::open(&place, Access::Write).await.expect("a book");
+        let all = book.store().thermometers().await.expect("readable");
+        let counts = (
+            all.benches.len(),
+            all.standards.len(),
+            all.checks.len(),
+            all.calibrations.len(),
+        );
+        assert_eq!(counts, (1, 3, 2, 1));
+        assert!(all.calibrations[0].calibration.withdrawn);
+        assert!(all.checks[1].check.void);
+        assert_eq!(all.benches[0].row.bench.check_every_days, Some(30));
+        book.close().await;
+        let found = verdict(&place).await;
+        assert!(found.sound(), "{:?}", found.findings);
+    });
+}
+
+#[test]
+fn a_calibration_listed_for_another_bench_is_found() {
+    let (_room, place) = room();
+    wait(async {
+        restore(&place, FORM_3).await;
+        let mut shell = shell(&place).await;
+        sqlx::query("UPDATE calibration SET bench = 'another'")
+            .execute(&mut shell)
+            .await
+            .expect("nothing stands in the way of it");
+        shell.close().await.expect("closed");
+        let found = verdict(&place).await;
+        let said: Vec<String> = found.findings.iter().map(ToString::to_string).collect();
+        assert!(
+            said.iter()
+                .any(|line| line.starts_with("book.sqlite, table calibration: row 1 is")),
+            "{said:?}"
+        );
     });
 }
 

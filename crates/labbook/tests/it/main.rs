@@ -6,6 +6,7 @@ mod flips;
 mod forms;
 mod recordings;
 mod store;
+mod thermometers;
 #[cfg(unix)]
 mod trouble;
 mod workshop;

@@ -5,9 +5,9 @@ use crate::workshop::{
     verdict, wait,
 };
 use meltrange_labbook::{
-    Access, Bench, Book, BookError, Confirmation, Convention, DecisionKind, Determination, Draft,
-    Event, EventKind, Outcome, Override, RecordingQuery, RecordingState, Run, RunId, RunState,
-    SampleId, SampleOrder, SampleQuery, Standing, TubeRef, When,
+    Access, Book, BookError, Confirmation, Convention, DecisionKind, Determination, Draft, Event,
+    EventKind, Outcome, Override, RecordingQuery, RecordingState, Run, RunId, RunState, SampleId,
+    SampleOrder, SampleQuery, Standing, TubeRef,
 };
 use meltrange_planning::{MeasuringOrder, Programme};
 
@@ -130,11 +130,11 @@ fn a_sample_goes_from_unread_to_agreed() {
         assert_eq!(standing().await, (Standing::Unread, 0));
         let recording = recorded(&book, who, &[id, id]).await;
         assert_eq!(standing().await.0, Standing::Unread);
-        let today = book.store().today(When::now()).await.expect("readable");
+        let today = book.store().today().await.expect("readable");
         assert_eq!(today.waiting_for_reading_total, 1);
         let reading = add(&book, who, engine_reading(recording, &[id, id])).await;
         assert_eq!(standing().await.0, Standing::Read);
-        let today = book.store().today(When::now()).await.expect("readable");
+        let today = book.store().today().await.expect("readable");
         assert_eq!(today.waiting_for_reading_total, 0);
         assert_eq!((today.not_agreed_total, today.undecided_tubes), (1, 2));
         let reading_id = reading.subject.into();
@@ -169,6 +169,7 @@ fn a_sample_goes_from_unread_to_agreed() {
             first_liquid: None,
             last_crystal: None,
             range_text: "113.4–114.3 °C".into(),
+            basis: None,
         };
         add(&book, who, determination).await;
         let explained = Draft::new(other).because("a bubble, not the first liquid");
@@ -226,35 +227,6 @@ fn what_points_nowhere_is_refused() {
         ));
         let twice = book.append(who, vec![Draft::new(supervisor())]).await;
         assert!(matches!(twice, Err(BookError::Taken { .. })));
-    });
-}
-
-#[test]
-fn thermometers_are_due_within_a_week() {
-    let (_room, place) = room();
-    wait(async {
-        let (book, who) = new_book(&place).await;
-        let now: When = "2026-11-25T18:04:00+01:00".parse().expect("a time");
-        for (name, due) in [
-            ("A", "2026-12-02"),
-            ("B", "2026-12-03"),
-            ("C", "2026-01-01"),
-        ] {
-            let bench = Bench {
-                name: name.into(),
-                places: 3,
-                thermometer: None,
-                thermometer_due: Some(due.parse().expect("a date")),
-            };
-            add(&book, who, bench).await;
-        }
-        let today = book.store().today(now).await.expect("readable");
-        let due: Vec<&str> = today
-            .thermometers_due
-            .iter()
-            .map(|row| row.bench.name.as_str())
-            .collect();
-        assert_eq!(due, ["C", "A"]);
     });
 }
 
@@ -383,7 +355,7 @@ fn a_run_ends_once_and_says_why_when_it_broke() {
     wait(async {
         let (book, who) = new_book(&place).await;
         let under_way = || async {
-            let today = book.store().today(When::now()).await.expect("readable");
+            let today = book.store().today().await.expect("readable");
             today.runs_under_way.len()
         };
         let ended = Run {

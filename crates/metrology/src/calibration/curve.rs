@@ -16,6 +16,7 @@ const ROUNDING: f64 = 1e-9;
 
 /// What the covariance of a correction was told from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum UncertaintyFrom {
     /// The scatter of the standards about the fit.
@@ -30,6 +31,7 @@ pub enum UncertaintyFrom {
 
 /// A fitted correction as it is printed and read back: reference − indicated = Σ cᵢ (indicated − origin)ⁱ.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct CorrectionCurve {
     /// Degree of the polynomial, 0..=2.
     pub degree: usize,
@@ -55,10 +57,14 @@ pub struct CorrectionCurve {
     /// Convention of the reference values.
     #[serde(default)]
     pub convention: Convention,
+    /// Heating rate at which the standards were read [°C/min], where it was one for all and is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub read_at_c_per_min: Option<f64>,
 }
 
 /// The correction at one indicated temperature.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct CorrectionAt {
     /// Where [°C].
     pub indicated_c: f64,
@@ -146,6 +152,15 @@ impl CorrectionCurve {
         }
         if !self.origin_c.is_finite() {
             return field("origin_c", self.origin_c.to_string(), "a finite number");
+        }
+        if let Some(rate) = self.read_at_c_per_min
+            && !(rate > 0.0 && rate.is_finite())
+        {
+            return field(
+                "read_at_c_per_min",
+                rate.to_string(),
+                "a heating rate above 0",
+            );
         }
         if self.valid_from_c.is_nan()
             || self.valid_to_c.is_nan()
@@ -275,6 +290,7 @@ mod tests {
             valid_to_c: 150.0,
             uncertainty_from: Some(UncertaintyFrom::Residuals),
             convention: Convention::Thermodynamic,
+            read_at_c_per_min: None,
         }
     }
 

@@ -201,6 +201,7 @@ fn curve(
         convention: points
             .first()
             .map_or(Convention::NotStated, |point| point.convention),
+        read_at_c_per_min: None,
     }
 }
 

@@ -39,6 +39,27 @@ pub(crate) fn agreeing(runs: &[Ends], limit_c: f64) -> Option<Vec<usize>> {
     (best.len() >= FEWEST && 2 * best.len() >= runs.len()).then_some(best)
 }
 
+/// Whether the last run makes enough runs agree that did not without it: as [`agreeing`], looking
+/// only at sets that hold it, and without saying which.
+pub(crate) fn last_makes_agree(runs: &[Ends], limit_c: f64) -> bool {
+    let Some(last) = runs.last() else {
+        return false;
+    };
+    let within = |value: f64, from: f64| value >= from && value <= from + limit_c + ROUNDING_C;
+    let lowest = |end: usize| {
+        runs.iter()
+            .map(move |run| run[end])
+            .filter(move |&from| within(last[end], from))
+    };
+    let enough = FEWEST.max(runs.len().div_ceil(2));
+    lowest(0).any(|first_c| {
+        lowest(1).any(|last_c| {
+            let inside = |run: &&Ends| within(run[0], first_c) && within(run[1], last_c);
+            runs.iter().filter(inside).count() >= enough
+        })
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -81,6 +102,24 @@ mod tests {
             [121.2, 122.0],
         ];
         assert_eq!(agreeing(&runs, 0.5), None);
+    }
+
+    #[test]
+    fn the_last_run_decides_as_all_of_them_do() {
+        use rand::{RngExt as _, SeedableRng as _};
+        let mut chance = rand_chacha::ChaCha8Rng::seed_from_u64(3);
+        for _ in 0..200 {
+            let mut runs: Vec<Ends> = Vec::new();
+            for _ in 0..8 {
+                let first_c: f64 = chance.random_range(120.0..122.0);
+                runs.push([first_c, first_c + chance.random_range(0.5..1.5)]);
+                let found = agreeing(&runs, 0.5).is_some();
+                assert_eq!(last_makes_agree(&runs, 0.5), found, "{runs:?}");
+                if found {
+                    break;
+                }
+            }
+        }
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! How many more runs are likely to be needed.
 
 use crate::budget::type_a;
-use crate::determination::agreement::{Ends, agreeing};
+use crate::determination::agreement::{Ends, agreeing, last_makes_agree};
 use rand::SeedableRng as _;
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{ChiSquared, Distribution as _, StandardNormal};
@@ -41,7 +41,7 @@ fn one_future(runs: &[Ends], limit_c: f64, generator: &mut ChaCha8Rng) -> usize 
     let mut all = runs.to_vec();
     for further in 1..=MOST_FURTHER {
         all.push([truths[0].run(generator), truths[1].run(generator)]);
-        if agreeing(&all, limit_c).is_some() {
+        if last_makes_agree(&all, limit_c) {
             return further;
         }
     }

@@ -1,9 +1,12 @@
 //! Determination: from readings of several runs to one result with its uncertainty.
 
 mod agreement;
+mod components;
+mod corrections;
 mod ends;
 mod further;
 mod outliers;
+mod rates;
 mod remarks;
 mod result;
 mod runs;
@@ -11,10 +14,11 @@ mod trend;
 mod wording;
 
 pub use outliers::{Outlier, OutlierTest};
-pub use remarks::DeterminationRemark;
+pub use rates::EndsAtZeroRate;
+pub use remarks::Remark;
 pub use result::{
-    Correction, Determination, DeterminationOptions, End, EndResult, MonteCarloCheck,
-    Repeatability, determine,
+    Correction, Determination, DeterminationOptions, End, EndResult, Lag, MonteCarloCheck,
+    Repeatability, RunResult, StatedFrom, determine,
 };
 pub use runs::{DeterminationError, RunMean, TubeReading};
 pub use trend::Trend;

@@ -4,13 +4,14 @@ use crate::budget::type_a;
 use crate::determination::result::End;
 use crate::determination::runs::RunMean;
 use crate::distributions::student_t;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// Chance of Grubbs' test to name a run when none is at fault.
 const SIGNIFICANCE: f64 = 0.05;
 
 /// The test that names an outlier.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum OutlierTest {
     /// Largest deviation from the mean over the standard deviation, two-sided, 5 %.
@@ -20,7 +21,8 @@ pub enum OutlierTest {
 }
 
 /// A run that does not belong to the others.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Outlier {
     /// Its name.
     pub run: String,

@@ -1,19 +1,31 @@
 //! Doubts about a determination that do not stop it.
 
 use crate::determination::further::MOST_FURTHER;
+use crate::determination::rates::{differ, extremes};
 use crate::determination::result::{Correction, Determination, DeterminationOptions, End};
 use crate::determination::runs::RunMean;
 use crate::determination::trend::Trend;
 use crate::temperature::Convention;
+use meltrange_physics::Celsius;
+use serde::{Deserialize, Serialize};
 use std::fmt;
 
 /// Coverage factor above which one more run is worth saying.
 const LARGE_COVERAGE_FACTOR: f64 = 4.0;
 
+/// A doubt in words, with a name for programs.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+pub struct Remark {
+    /// Short name.
+    pub kind: String,
+    /// In words.
+    pub text: String,
+}
+
 /// A doubt beside a determination.
 #[derive(Debug, Clone, PartialEq)]
-#[non_exhaustive]
-pub enum DeterminationRemark {
+enum DeterminationRemark {
     /// The runs do not agree; the value is the mean of all and provisional.
     NotAgreed {
         /// Largest difference between runs at one end [°C].
@@ -54,6 +66,13 @@ pub enum DeterminationRemark {
         /// Coverage factor now.
         coverage_factor: f64,
     },
+    /// Runs at different rates are no repeats.
+    RatesDiffer {
+        /// Slowest and fastest [°C/min].
+        rates_c_per_min: [f64; 2],
+    },
+    /// Nobody said how fast the standards were heated, but for the runs it is known.
+    StandardsRateUnknown,
     /// First order and Monte Carlo differ.
     MonteCarloDiffers {
         /// End.
@@ -63,7 +82,7 @@ pub enum DeterminationRemark {
 
 impl DeterminationRemark {
     /// Short name for programs.
-    pub fn kind(&self) -> &'static str {
+    fn kind(&self) -> &'static str {
         match self {
             Self::NotAgreed { .. } => "not_agreed",
             Self::OneRun => "one_run",
@@ -74,6 +93,8 @@ impl DeterminationRemark {
             Self::Uncorrected => "uncorrected",
             Self::ConventionNotStated => "convention_not_stated",
             Self::FewRuns { .. } => "few_runs",
+            Self::RatesDiffer { .. } => "rates_differ",
+            Self::StandardsRateUnknown => "standards_rate_unknown",
             Self::MonteCarloDiffers { .. } => "monte_carlo_differs",
         }
     }
@@ -119,9 +140,16 @@ impl fmt::Display for DeterminationRemark {
                 f,
                 "the repeatability is known from few runs, hence the coverage factor of {coverage_factor:.1}; one more run would bring it down much"
             ),
+            Self::RatesDiffer { rates_c_per_min: [slowest, fastest] } => write!(
+                f,
+                "the runs were heated at {slowest:.2} to {fastest:.2} °C/min: runs at different rates are no repeats of each other; what they say of zero rate is given beside"
+            ),
+            Self::StandardsRateUnknown => f.write_str(
+                "the calibration does not say at which heating rate its standards were read: what a different rate does is not in the uncertainty",
+            ),
             Self::MonteCarloDiffers { end } => write!(
                 f,
-                "for {} the interval by Monte Carlo differs from the first-order one beyond rounding; both are given",
+                "for {} the interval by Monte Carlo differs from the first-order one beyond rounding; both are given, and the wider one is written down",
                 end.in_words()
             ),
         }
@@ -133,7 +161,7 @@ pub(crate) fn remarks(
     determination: &Determination,
     runs: &[RunMean],
     options: &DeterminationOptions<'_>,
-) -> Vec<DeterminationRemark> {
+) -> Vec<Remark> {
     let limit_c = options.agree_within_c;
     let ends = [
         (End::FirstLiquid, &determination.first_liquid),
@@ -170,15 +198,8 @@ pub(crate) fn remarks(
         }
     }
     for (end, result) in ends {
-        if let (true, Correction::Calibration(calibration)) =
-            (result.extrapolated, options.correction)
-        {
-            let curve = calibration.curve();
-            remarks.push(DeterminationRemark::NotBracketed {
-                end,
-                valid_from_c: curve.valid_from_c,
-                valid_to_c: curve.valid_to_c,
-            });
+        if result.extrapolated {
+            remarks.extend(not_bracketed(end, runs, options));
         }
         if result.monte_carlo.is_some_and(|check| check.differs) {
             remarks.push(DeterminationRemark::MonteCarloDiffers { end });
@@ -189,6 +210,12 @@ pub(crate) fn remarks(
         Some(Convention::NotStated) => remarks.push(DeterminationRemark::ConventionNotStated),
         Some(_) => {}
     }
+    if let Some(rates_c_per_min) = extremes(runs, options).filter(|&rates| differ(rates)) {
+        remarks.push(DeterminationRemark::RatesDiffer { rates_c_per_min });
+    }
+    if standards_rate_unknown(runs, options) {
+        remarks.push(DeterminationRemark::StandardsRateUnknown);
+    }
     let coverage_factor = ends
         .iter()
         .map(|(_, end)| end.coverage_factor)
@@ -197,4 +224,41 @@ pub(crate) fn remarks(
         remarks.push(DeterminationRemark::FewRuns { coverage_factor });
     }
     remarks
+        .iter()
+        .map(|remark| Remark {
+            kind: remark.kind().to_owned(),
+            text: remark.to_string(),
+        })
+        .collect()
+}
+
+/// The standards that do not bracket one end of the runs.
+fn not_bracketed(
+    end: End,
+    runs: &[RunMean],
+    options: &DeterminationOptions<'_>,
+) -> Option<DeterminationRemark> {
+    runs.iter().find_map(|run| {
+        let Correction::Calibration(calibration) = options.correction_of(&run.run) else {
+            return None;
+        };
+        let curve = calibration.curve();
+        curve.at(Celsius(run.value_c(end))).extrapolated.then_some(
+            DeterminationRemark::NotBracketed {
+                end,
+                valid_from_c: curve.valid_from_c,
+                valid_to_c: curve.valid_to_c,
+            },
+        )
+    })
+}
+
+fn standards_rate_unknown(runs: &[RunMean], options: &DeterminationOptions<'_>) -> bool {
+    runs.iter().any(|run| {
+        let unknown = match options.correction_of(&run.run) {
+            Correction::Calibration(calibration) => calibration.curve().read_at_c_per_min.is_none(),
+            _ => false,
+        };
+        unknown && options.rate_of(&run.run).is_some()
+    })
 }

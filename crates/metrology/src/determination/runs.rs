@@ -2,7 +2,6 @@
 
 use crate::determination::result::End;
 use crate::temperature::{Indicated, resolution_of};
-use serde::Serialize;
 
 /// Most runs of one determination; more of one sample are two samples or a mistake.
 const MOST_RUNS: usize = 200;
@@ -30,10 +29,13 @@ impl TubeReading {
 }
 
 /// One end of the mean of the tubes of a run, as indicated.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Mean {
     pub value_c: f64,
+    /// Stated uncertainties and steps together [°C].
     pub reading_u_c: f64,
+    /// The part of its square that comes from the step of readings without a stated uncertainty.
+    pub step_share: f64,
     /// Largest less smallest among the tubes.
     pub among_tubes_c: f64,
 }
@@ -105,6 +107,30 @@ pub enum DeterminationError {
     TooManyRuns {
         /// How many.
         found: usize,
+    },
+    /// Runs that cannot be averaged.
+    #[error(
+        "run {run} would be {found} and run {other} {expected}; conventions differ by 0.2 to 2.2 °C, so one result takes runs of one convention only: determine each kind by itself"
+    )]
+    MixedConventions {
+        /// The first run that differs.
+        run: String,
+        /// What it would be.
+        found: String,
+        /// The first run.
+        other: String,
+        /// What that is.
+        expected: String,
+    },
+    /// A heating rate or a lag that is none.
+    #[error("{quantity} is {found:?}; expected {expected}")]
+    Heating {
+        /// Which.
+        quantity: String,
+        /// The number.
+        found: f64,
+        /// In words.
+        expected: &'static str,
     },
     /// An agreement limit that is none.
     #[error("the limit of agreement is {found:?} °C; expected a number above 0")]
@@ -179,14 +205,16 @@ fn run_mean(name: &str, readings: &[TubeReading], step_u: [f64; 2]) -> RunMean {
     let mean = |end: End, step_u: f64| {
         let count = tubes.len() as f64;
         let values = || tubes.iter().map(|tube| tube.end(end).value().0);
-        let squares: f64 = tubes
-            .iter()
-            .map(|tube| match tube.end(end).standard_uncertainty_c() {
-                stated if stated > 0.0 => stated * stated,
-                _ => step_u * step_u,
-            })
-            .sum();
+        let (mut stated, mut step) = (0.0, 0.0);
+        for tube in &tubes {
+            match tube.end(end).standard_uncertainty_c() {
+                u if u > 0.0 => stated += u * u,
+                _ => step += step_u * step_u,
+            }
+        }
+        let squares: f64 = stated + step;
         Mean {
+            step_share: step / squares,
             value_c: values().sum::<f64>() / count,
             reading_u_c: squares.sqrt() / count,
             among_tubes_c: values().fold(f64::NEG_INFINITY, f64::max)

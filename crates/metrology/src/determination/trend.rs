@@ -4,13 +4,14 @@ use crate::determination::result::End;
 use crate::determination::runs::RunMean;
 use crate::distributions::student_t_beyond;
 use crate::polynomial::fit_polynomial;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// Probability below which a slope is taken for a trend.
 const SIGNIFICANCE: f64 = 0.05;
 
 /// A drift of one end with run order.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Trend {
     /// Which end.
     pub end: End,

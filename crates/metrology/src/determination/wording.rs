@@ -1,5 +1,6 @@
 //! A range as it is written into a notebook.
 
+use crate::determination::result::{EndResult, StatedFrom};
 use crate::temperature::Convention;
 
 /// Common practice writes tenths at most.
@@ -40,8 +41,8 @@ pub(crate) struct Notebook<'a> {
     pub corrected: Option<Convention>,
     pub runs: usize,
     pub agreed: bool,
-    pub expanded_c: [f64; 2],
-    pub coverage_factors: [f64; 2],
+    pub first_liquid: &'a EndResult,
+    pub last_crystal: &'a EndResult,
 }
 
 /// The sentence: range, correction and convention, runs, expanded uncertainties.
@@ -56,11 +57,24 @@ pub(crate) fn notebook_text(parts: &Notebook<'_>) -> String {
         (count, true) => format!("mean of {count} agreeing runs"),
         (count, false) => format!("mean of {count} runs that do not agree"),
     };
-    let [first_u, last_u] = parts.expanded_c.map(two_digits);
-    let [first_k, last_k] = parts.coverage_factors.map(|k| format!("{k:.1}"));
     format!(
-        "m.p. {} ({correction}; {runs}; expanded uncertainty {first_u} °C at the first liquid (k = {first_k}), {last_u} °C at the last crystal (k = {last_k}), coverage about 95 %)",
-        parts.range_text
+        "m.p. {} ({correction}; {runs}; expanded uncertainty {} at the first liquid, {} at the last crystal, coverage about 95 %)",
+        parts.range_text,
+        expanded(parts.first_liquid),
+        expanded(parts.last_crystal)
+    )
+}
+
+/// The expanded uncertainty with what it was taken from, e.g. `0.42 °C (k = 2.1)`.
+fn expanded(end: &EndResult) -> String {
+    let how = match end.stated_from {
+        StatedFrom::FirstOrder => format!("k = {:.1}", end.coverage_factor),
+        StatedFrom::MonteCarlo => "by Monte Carlo".to_owned(),
+        StatedFrom::EachComponent => "component by component".to_owned(),
+    };
+    format!(
+        "{} °C ({how})",
+        two_digits(end.stated_expanded_uncertainty_c)
     )
 }
 

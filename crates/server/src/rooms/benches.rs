@@ -34,22 +34,15 @@ async fn add_bench(
     let thermometer_due = given
         .thermometer_due
         .as_deref()
-        .map(|date| {
-            date.parse().map_err(|_| {
-                let shown: String = date.chars().take(40).collect();
-                Problem::field(
-                    "thermometer_due",
-                    format!("\"{shown}\""),
-                    "a date such as 2027-01-31",
-                )
-            })
-        })
+        .map(|date| super::date("thermometer_due", date))
         .transpose()?;
     let draft = Draft::new(kept::Bench {
         name: given.name,
         places: given.places,
         thermometer: given.thermometer,
         thermometer_due,
+        check_every_days: given.check_every_days,
+        max_c: given.max_c,
     });
     let id: BenchId = draft.subject().into();
     super::append_one(&state, who.id, draft).await?;

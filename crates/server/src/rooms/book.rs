@@ -1,6 +1,6 @@
 //! The book that is open.
 
-use crate::agreement::WITHIN_C;
+use crate::determining::WITHIN_C;
 use crate::problem::{Problem, Problems};
 use crate::state::AppState;
 use crate::wire::Book;

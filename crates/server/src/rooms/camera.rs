@@ -1,7 +1,7 @@
 //! Cameras in browsers: pictures from this machine's own pages, and passes for phones.
 
 use crate::cameras::{PassMade, Via, camera_socket, not_a_socket, not_open};
-use crate::extract::Acting;
+use crate::extract::{Acting, no_student};
 use crate::guard::own_page;
 use crate::problem::{Problem, Problems};
 use crate::state::AppState;
@@ -11,7 +11,6 @@ use axum::extract::ws::rejection::WebSocketUpgradeRejection;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::Response;
-use meltrange_labbook::Role;
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
@@ -51,7 +50,7 @@ async fn make_pass(
     Path(bench): Path<String>,
     Acting(who): Acting,
 ) -> Result<(StatusCode, Json<PassMade>), Problem> {
-    may_share(who.role)?;
+    no_student(who, "the program is opened to the network")?;
     if state.camera_links().link(&bench).is_none() {
         return Err(not_open(&bench));
     }
@@ -68,19 +67,7 @@ async fn take_back_passes(
     Path(bench): Path<String>,
     Acting(who): Acting,
 ) -> Result<StatusCode, Problem> {
-    may_share(who.role)?;
+    no_student(who, "the program is opened to the network")?;
     state.take_back_passes(&bench).await;
     Ok(StatusCode::NO_CONTENT)
-}
-
-fn may_share(role: Role) -> Result<(), Problem> {
-    match role {
-        Role::Supervisor | Role::Analyst => Ok(()),
-        Role::Student | Role::Viewer => Err(Problem::new(
-            StatusCode::FORBIDDEN,
-            "role",
-            "Not in this role",
-            "the program is opened to the network by a supervisor or an analyst; ask one of them",
-        )),
-    }
 }

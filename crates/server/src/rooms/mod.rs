@@ -2,7 +2,9 @@
 
 mod benches;
 mod book;
+mod calibrations;
 mod camera;
+mod determinations;
 mod events;
 mod imports;
 mod live;
@@ -11,6 +13,8 @@ mod people;
 mod readings;
 mod recordings;
 mod samples;
+mod standards;
+mod thermometers;
 mod today;
 
 use crate::problem::Problem;
@@ -35,6 +39,8 @@ use utoipa_axum::router::OpenApiRouter;
         (name = "people", description = "Who measures, reads and decides."),
         (name = "benches", description = "Heating apparatus."),
         (name = "samples", description = "What is measured, agreement and results."),
+        (name = "standards", description = "Reference substances with the values on their labels."),
+        (name = "thermometers", description = "Checks, drift and calibrations of the benches' thermometers."),
         (name = "imports", description = "Videos and logs on their way into the book."),
         (name = "recordings", description = "Pictures with times and temperatures."),
         (name = "readings", description = "First liquid and last crystal, and what people say to them."),
@@ -70,6 +76,10 @@ pub(crate) fn all() -> OpenApiRouter<AppState> {
         .merge(people::routes())
         .merge(benches::routes())
         .merge(samples::routes())
+        .merge(determinations::routes())
+        .merge(standards::routes())
+        .merge(thermometers::routes())
+        .merge(calibrations::routes())
         .merge(imports::routes())
         .merge(recordings::routes())
         .merge(readings::routes())
@@ -94,6 +104,14 @@ pub(crate) async fn append_one(
     records
         .pop()
         .ok_or_else(|| Problem::internal(&std::io::Error::other("a batch of one made no record")))
+}
+
+/// A date out of a request.
+pub(crate) fn date(field: &'static str, text: &str) -> Result<jiff::civil::Date, Problem> {
+    text.parse().map_err(|_| {
+        let shown: String = text.chars().take(40).collect();
+        Problem::field(field, format!("\"{shown}\""), "a date such as 2027-01-31")
+    })
 }
 
 /// Page and rows a page, within the limits.

@@ -143,7 +143,10 @@ async fn decide(
             set(id, tube, moments, reason)
         }
     };
+    // A result that is just being worked out is to stand on the one or the other.
+    let turn = state.results_turn().await;
     super::append_one(&state, who.id, draft).await?;
+    drop(turn);
     let sight = Sight::of(Looking(Some(who)), None);
     Ok((StatusCode::CREATED, Json(shown(&state, sight, id).await?)))
 }

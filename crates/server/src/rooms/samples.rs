@@ -1,22 +1,19 @@
 //! What is measured, agreement and results.
 
-use crate::agreement;
 use crate::extract::{Acting, Asked, Body, Looking, Named, Raw};
 use crate::limits::{CSV_BYTES, CSV_FAULTS, CSV_ROWS, PAGE_ROWS, SEARCH_CHARS};
 use crate::problem::{Fault, Problem, Problems};
-use crate::sample_view::{self, ranged};
+use crate::sample_view;
 use crate::sight::Sight;
 use crate::state::AppState;
 use crate::wire::{
-    Determination, DetermineRequest, ImportedSamples, SampleContent, SampleDetail, SampleOrder,
-    SampleRevision, SampleRow, Samples, Standing,
+    ImportedSamples, SampleContent, SampleDetail, SampleOrder, SampleRevision, SampleRow, Samples,
+    Standing,
 };
 use axum::Json;
 use axum::extract::{DefaultBodyLimit, State};
 use axum::http::StatusCode;
-use meltrange_labbook::{
-    self as kept, Convention, Draft, LONGEST_PAGE, Role, SampleId, SampleQuery, TubeRef,
-};
+use meltrange_labbook::{self as kept, Draft, LONGEST_PAGE, Role, SampleId, SampleQuery};
 use serde::Deserialize;
 use utoipa::IntoParams;
 use utoipa_axum::router::OpenApiRouter;
@@ -26,7 +23,6 @@ pub(super) fn routes() -> OpenApiRouter<AppState> {
     OpenApiRouter::new()
         .routes(routes!(samples, add_sample))
         .routes(routes!(sample, revise_sample))
-        .routes(routes!(determine))
         .merge(
             OpenApiRouter::new()
                 .routes(routes!(import_samples))
@@ -219,62 +215,6 @@ fn list_problem(faults: impl ExactSizeIterator<Item = Fault>) -> Problem {
             detail,
         )
     }
-}
-
-/// State a result
-///
-/// From the tubes named, as they hold now; whether their runs agree is worked out here and recorded.
-#[utoipa::path(post, path = "/api/samples/{id}/determinations", tag = "samples", security(("person" = [])), params(("id" = String, Path, format = "uuid")), request_body = DetermineRequest, responses((status = 201, body = Determination), Problems))]
-async fn determine(
-    State(state): State<AppState>,
-    Acting(who): Acting,
-    Named(id): Named<SampleId>,
-    Body(given): Body<DetermineRequest>,
-) -> Result<(StatusCode, Json<Determination>), Problem> {
-    let found = state.book().store().sample(id).await?;
-    let tubes = ranged(&found.tubes);
-    let mut from = Vec::with_capacity(given.from.len());
-    for asked in &given.from {
-        let tube = tubes
-            .iter()
-            .find(|tube| tube.tube == *asked)
-            .ok_or_else(|| {
-                Problem::field(
-                    "from",
-                    format!("place {} of reading {}", asked.place, asked.reading),
-                    "tubes that hold this sample and have both a first liquid and a last crystal",
-                )
-            })?;
-        if !from.contains(tube) {
-            from.push(*tube);
-        }
-    }
-    let stated = agreement::state(&from)
-        .ok_or_else(|| Problem::field("from", "empty", "at least one tube"))?;
-    let draft = Draft::new(kept::Determination {
-        sample: id,
-        from: from
-            .iter()
-            .map(|tube| TubeRef {
-                reading: tube.tube.reading,
-                place: tube.tube.place,
-            })
-            .collect(),
-        agreed: stated.agreed,
-        spread_c: stated.spread_c,
-        further_runs_needed: stated.further_runs_needed,
-        convention: Convention::AsLogged,
-        first_liquid: Some(stated.first_liquid),
-        last_crystal: Some(stated.last_crystal),
-        range_text: stated.range_text,
-    });
-    let determination = draft.subject().into();
-    super::append_one(&state, who.id, draft).await?;
-    let rows = state.book().store().sample(id).await?.determinations;
-    rows.into_iter()
-        .find(|row| row.id == determination)
-        .map(|row| (StatusCode::CREATED, Json(Determination::from(row))))
-        .ok_or_else(|| Problem::unknown("the result that was just stated is not there"))
 }
 
 /// Page and rows a page, within the limits.

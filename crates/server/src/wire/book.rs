@@ -1,6 +1,6 @@
 //! The book as a whole, its people and benches, and what is to be done today.
 
-use super::{RecordingRow, Role, Run, SampleRow, Work};
+use super::{RecordingRow, Role, Run, SampleRow, ThermometersToday, Work};
 use meltrange_labbook as kept;
 use meltrange_labbook::{BenchId, PersonId, RecordId};
 use serde::{Deserialize, Serialize};
@@ -102,6 +102,12 @@ pub struct Bench {
     /// Until when the thermometer's last check holds.
     #[schema(required, format = Date)]
     pub thermometer_due: Option<String>,
+    /// How often its thermometer is to be checked [days].
+    #[schema(required)]
+    pub check_every_days: Option<u32>,
+    /// Hottest it may become [°C].
+    #[schema(required)]
+    pub max_c: Option<f64>,
 }
 
 /// What is kept of a bench.
@@ -122,6 +128,14 @@ pub struct BenchContent {
     #[serde(default)]
     #[schema(format = Date)]
     pub thermometer_due: Option<String>,
+    /// How often its thermometer is to be checked [days].
+    #[serde(default)]
+    #[schema(minimum = 1, maximum = 3650)]
+    pub check_every_days: Option<u32>,
+    /// Hottest it may become [°C].
+    #[serde(default)]
+    #[schema(minimum = 1, maximum = 1000)]
+    pub max_c: Option<f64>,
 }
 
 impl From<kept::BenchRow> for Bench {
@@ -133,6 +147,8 @@ impl From<kept::BenchRow> for Bench {
             places: found.bench.places,
             thermometer: found.bench.thermometer,
             thermometer_due: found.bench.thermometer_due.map(|date| date.to_string()),
+            check_every_days: found.bench.check_every_days,
+            max_c: found.bench.max_c,
         }
     }
 }
@@ -150,8 +166,8 @@ pub struct Today {
     pub not_agreed: WaitingSamples,
     /// Tubes of engine readings on which nobody has decided.
     pub undecided_tubes: u64,
-    /// Benches whose thermometer's check has run out, or does within a week.
-    pub thermometers_due: Vec<Bench>,
+    /// Thermometers that somebody should look at.
+    pub thermometers: ThermometersToday,
 }
 
 /// The first of the recordings that wait.

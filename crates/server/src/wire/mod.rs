@@ -3,18 +3,30 @@
 //! Units stand in the names (`_c`, `_s`); ids are UUIDs; times of day are RFC 3339 with an offset.
 
 mod book;
+mod calibrations;
+mod determination;
 mod events;
 mod frames;
 mod live;
 mod names;
+mod of_metrology;
 mod reading;
 mod recording;
 mod sample;
+mod standards;
+mod thermometers;
 mod uploads;
 
 pub(crate) use book::{
     Bench, BenchContent, Benches, Book, NewPerson, People, Person, Today, WaitingRecordings,
     WaitingSamples,
+};
+pub(crate) use calibrations::{
+    CalibrationChanges, CalibrationDone, CalibrationInForce, CalibrationRequest, CalibrationTried,
+    CalibrationView, ChangedResult, CorrectionPlot, KindedRemark, LeftResult, WithdrawRequest,
+};
+pub(crate) use determination::{
+    Determination, DeterminationTried, DetermineRequest, RequiredRequest, RunOfResult,
 };
 pub(crate) use events::{Change, Work, WorkKind, WorkState};
 pub(crate) use frames::{FrameTimes, LogSeries};
@@ -34,7 +46,12 @@ pub(crate) use recording::{
     LoadedTubeRequest, PicturesState, ReadRequest, RecordingDetail, RecordingRow, Recordings, Run,
 };
 pub(crate) use sample::{
-    Agreement, AgreementRun, Determination, DetermineRequest, ImportedSamples, SampleContent,
-    SampleDetail, SampleRevision, SampleRow, SampleTube, Samples,
+    Agreement, AgreementRun, ImportedSamples, ResultValue, SampleContent, SampleDetail,
+    SampleRevision, SampleRow, SampleTube, Samples,
+};
+pub(crate) use standards::{StandardContent, StandardRevision, StandardRow, Standards};
+pub(crate) use thermometers::{
+    ChartDay, CheckContent, CheckRevision, CheckView, Thermometer, ThermometerOfResult,
+    ThermometerRevision, ThermometerRow, ThermometerState, Thermometers, ThermometersToday,
 };
 pub(crate) use uploads::{ImportRequest, Upload, UploadedVideo};

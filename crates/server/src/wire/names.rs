@@ -75,7 +75,7 @@ mirrored! {
 
 mirrored! {
     /// What the temperatures of a result are.
-    Convention { AsLogged, Thermodynamic, AtRate }
+    Convention { AsLogged, Thermodynamic, AtRate, NotStated }
 }
 
 mirrored! {
@@ -87,6 +87,6 @@ mirrored! {
     /// Of what kind a record is.
     Kind {
         Opening, Person, Sample, Bench, Run, Event, Recording, Reading, Confirmation, Override,
-        Determination,
+        Determination, Standard, Check, Calibration,
     }
 }

@@ -1,10 +1,8 @@
 //! Samples, agreement and results.
 
-use super::{Convention, Reader, RecordingRow, Standing, Tube, TubeRef};
+use super::{Determination, Reader, RecordingRow, Standing, Tube, TubeRef};
 use meltrange_labbook as kept;
-use meltrange_labbook::{
-    DeterminationId, PersonId, ReadingId, RecordId, RecordingId, RunId, SampleId, When,
-};
+use meltrange_labbook::{ReadingId, RecordId, RecordingId, RunId, SampleId, When};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -212,9 +210,12 @@ pub struct Agreement {
     pub further_runs_needed: u32,
     /// Tubes of the agreeing runs: what a determination from them would stand on.
     pub from: Vec<TubeRef>,
-    /// What it would say, as logged, e.g. "121.6–122.4 °C".
+    /// What it would say, with the corrections in force, e.g. "121.6–122.4 °C".
     #[schema(required)]
     pub range_text: Option<String>,
+    /// Why the runs cannot be compared, in words; null where they can.
+    #[schema(required)]
+    pub refused: Option<String>,
 }
 
 /// What one run says of a sample: the mean of its tubes.
@@ -259,74 +260,6 @@ impl From<kept::ResultValue> for ResultValue {
     }
 }
 
-/// A result.
-#[derive(Debug, Serialize, ToSchema)]
-pub struct Determination {
-    /// Its id.
-    #[schema(value_type = String, format = Uuid)]
-    pub id: DeterminationId,
-    /// The latest record of it.
-    #[schema(value_type = String, format = Uuid)]
-    pub record: RecordId,
-    /// Whose.
-    #[schema(value_type = String, format = Uuid)]
-    pub who: PersonId,
-    /// When.
-    #[schema(value_type = String, format = DateTime)]
-    pub when: When,
-    /// Whether its runs agree.
-    pub agreed: bool,
-    /// Farthest apart at either end [°C].
-    #[schema(required)]
-    pub spread_c: Option<f64>,
-    /// How many more runs are needed.
-    pub further_runs_needed: u32,
-    /// What its temperatures are.
-    pub convention: Convention,
-    /// First liquid.
-    #[schema(required)]
-    pub first_liquid: Option<ResultValue>,
-    /// Last crystal.
-    #[schema(required)]
-    pub last_crystal: Option<ResultValue>,
-    /// As it is written.
-    pub range_text: String,
-    /// From which tubes.
-    pub from: Vec<TubeRef>,
-    /// Tubes it stands on that were decided otherwise since.
-    pub outdated: Vec<TubeRef>,
-}
-
-impl From<kept::DeterminationRow> for Determination {
-    fn from(found: kept::DeterminationRow) -> Self {
-        let refs = |tubes: Vec<kept::TubeRef>| {
-            tubes
-                .into_iter()
-                .map(|tube| TubeRef {
-                    reading: tube.reading,
-                    place: tube.place,
-                })
-                .collect()
-        };
-        let result = found.determination;
-        Self {
-            id: found.id,
-            record: found.record,
-            who: found.who,
-            when: found.when,
-            agreed: result.agreed,
-            spread_c: result.spread_c,
-            further_runs_needed: result.further_runs_needed,
-            convention: result.convention.into(),
-            first_liquid: result.first_liquid.map(ResultValue::from),
-            last_crystal: result.last_crystal.map(ResultValue::from),
-            range_text: result.range_text,
-            from: refs(result.from),
-            outdated: refs(found.outdated),
-        }
-    }
-}
-
 /// One sample with everything on it.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct SampleDetail {
@@ -348,13 +281,4 @@ pub struct SampleDetail {
     pub determinations: Vec<Determination>,
     /// Whether opinions are kept back until the person has decided.
     pub blind: bool,
-}
-
-/// From which tubes a result is to be stated.
-#[derive(Debug, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct DetermineRequest {
-    /// Tubes that hold the sample, of one run or more.
-    #[schema(min_items = 1, max_items = 1000)]
-    pub from: Vec<TubeRef>,
 }

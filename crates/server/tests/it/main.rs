@@ -1,8 +1,11 @@
 //! The router against a real book in a temporary folder, with real ffmpeg and a small recording.
 
+mod bench_work;
+mod calibrations;
 mod camera;
 mod camera_page;
 mod description;
+mod determinations;
 mod doors;
 mod events;
 mod live;
@@ -11,5 +14,6 @@ mod phones;
 mod readings;
 mod recordings;
 mod samples;
+mod thermometers;
 mod uploads;
 mod workshop;

@@ -210,10 +210,25 @@ fn a_result_is_stated_from_runs_and_says_whether_they_agree() {
             .post(&path, json!({ "from": tubes }))
             .await
             .expect(201);
+        // Of three the two that agree are used; the third is named and stays in sight.
         assert_eq!(
             (&all["agreed"], &all["further_runs_needed"]),
-            (&json!(false), &json!(1))
+            (&json!(true), &json!(0))
         );
+        let used: Vec<&Value> = all["basis"]["result"]["runs"]
+            .as_array()
+            .expect("runs")
+            .iter()
+            .map(|run| &run["used"])
+            .collect();
+        assert_eq!(used, [true, true, false]);
+        assert_eq!(all["from"], json!(tubes));
+        let apart = served
+            .post(&path, json!({ "from": [tubes[0], tubes[2]] }))
+            .await
+            .expect(201);
+        assert_eq!(apart["agreed"], false);
+        assert!(apart["further_runs_needed"].as_u64() > Some(0), "{apart}");
         let two = served
             .post(&path, json!({ "from": agreement["from"] }))
             .await

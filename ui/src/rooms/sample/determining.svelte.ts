@@ -13,7 +13,7 @@ export class Determining {
   within_c = $state<number | null>(USUAL_LIMIT_C);
   from_c = $state<number | null>(null);
   to_c = $state<number | null>(null);
-  guard = $state<number | null>(null);
+  guard = $state<number | null>(0.95);
   tried = $state.raw<DeterminationTried | null>(null);
   trouble = $state("");
   busy = $state(false);

@@ -1,11 +1,12 @@
 //! `meltrange demo`: a lab book of an invented practical, to look around in.
 //!
 //! An instructor of an imaginary college tries out six unknowns before an evening practical. The
-//! recordings are simulated and the engine reads them; nothing in the book is made up beyond that. Melting points in
+//! recordings are simulated and the engine reads them; apart from the values of reference substances, nothing in the book is made up beyond that. Melting points in
 //! the scenes are those of handbooks, from memory: inputs of the simulation, no result rests on them.
 
 mod desk;
 mod practical;
+mod thermometers;
 
 use super::simulate;
 use crate::failure::Failure;

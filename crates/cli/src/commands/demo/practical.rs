@@ -117,7 +117,7 @@ pub(super) struct Practical {
 }
 
 impl Practical {
-    /// People, a bench, the six unknowns.
+    /// People, benches with their thermometers, the six unknowns.
     pub async fn begin(desk: &Desk) -> Result<Self, Failure> {
         let id = |answer: Value| answer["id"].as_str().unwrap_or_default().to_owned();
         let person = |name: &'static str, role: &'static str| {
@@ -128,9 +128,10 @@ impl Practical {
         let bench = json!({
             "name": "Bench A", "places": 3,
             "thermometer": "platinum resistance in the block, 0.1 °C steps",
-            "thermometer_due": due(),
+            "max_c": 300.0,
         });
         let bench = id(desk.post("/api/benches", bench).await?);
+        super::thermometers::begin(desk, &bench, &analyst).await?;
         let mut samples = BTreeMap::new();
         for (label, substance, solvent, hazards) in UNKNOWNS {
             let sample = json!({
@@ -270,29 +271,10 @@ impl Practical {
             .map(|_| ())
     }
 
-    /// State a result from the runs that agree, or from all where they do not.
+    /// State a result from all readings that count.
     async fn determine(&self, desk: &Desk, label: &'static str) -> Result<(), Failure> {
         let id = self.samples.get(label).map_or("", String::as_str);
-        let sample = desk.get(&format!("/api/samples/{id}")).await?;
-        let mut from = sample["agreement"]["from"].clone();
-        if from.as_array().is_none_or(Vec::is_empty) {
-            let tubes = sample["tubes"].as_array().cloned().unwrap_or_default();
-            from = tubes
-                .iter()
-                .map(|tube| json!({ "reading": tube["reading"], "place": tube["tube"]["place"] }))
-                .collect();
-        }
         let path = format!("/api/samples/{id}/determinations");
-        desk.post(&path, json!({ "from": from })).await.map(|_| ())
+        desk.post(&path, json!({})).await.map(|_| ())
     }
-}
-
-/// The thermometer's check runs out in three days.
-fn due() -> String {
-    let today = meltrange_labbook::When::now().date();
-    // Near the end of all dates there is no later one.
-    today
-        .checked_add(jiff::Span::new().days(3))
-        .unwrap_or(today)
-        .to_string()
 }

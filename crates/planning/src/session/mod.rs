@@ -1,0 +1,11 @@
+//! A session: many samples, few places, limited time.
+
+mod bound;
+mod in_time;
+mod model;
+mod order;
+mod plan;
+mod search;
+
+pub use order::{SessionBench, SessionError, SessionOrder, SessionPolicy, SessionSample};
+pub use plan::{PlannedBench, PlannedLoad, PlannedTube, SessionEffort, SessionPlan, plan_session};
