@@ -65,6 +65,7 @@ export const determination = {
   guards: (low: string, high: string) => `Guard bands: ${low} °C below, ${high} °C above.`,
   zeroRate: (end: string) => `${end} at zero heating rate`,
   zeroRateHint: (c: string) => `halfway between two laws, which differ by ${c} °C; ± is the standard uncertainty`,
+  rates: (span: string) => `Zero heating rate, from runs at ${span}`,
   dependsOnLaw: "depends on the law",
   stem: "Emergent column",
   stemHint:

@@ -17,9 +17,10 @@ describe("what is asked of a determination", () => {
     expect(room.inOrder).toBe(false);
     expect(room.request.required).toBeUndefined();
     room.to_c = 116;
-    expect(room.request.required).toEqual({ from_c: 113, to_c: 116 });
-    room.guard = 0.95;
+    // With a guard band unless the person wants the value alone to decide.
     expect(room.request.required).toEqual({ from_c: 113, to_c: 116, guard: 0.95 });
+    room.guard = null;
+    expect(room.request.required).toEqual({ from_c: 113, to_c: 116 });
   });
 
   it("leaves a limit that is none to the server", () => {
