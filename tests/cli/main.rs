@@ -11,6 +11,7 @@ mod drift;
 mod good_input;
 mod lab_book;
 mod out_folder;
+mod plan;
 mod properties;
 mod record;
 mod serve;

@@ -4,6 +4,7 @@ mod bench;
 mod book;
 mod display;
 mod metrology;
+mod plan;
 mod record;
 mod serve;
 mod session;
@@ -14,6 +15,7 @@ pub(crate) use metrology::{
     CalibrateArguments, ConventionArgument, DetermineArguments, DriftArguments, LiquidArgument,
     Target,
 };
+pub(crate) use plan::PlanArguments;
 pub(crate) use record::RecordArguments;
 pub(crate) use serve::{DemoArguments, ServeArguments};
 pub(crate) use session::SessionArguments;
@@ -51,6 +53,8 @@ pub(crate) enum Command {
     Determine(DetermineArguments),
     /// Chart what check standards showed over time and say whether a thermometer has drifted
     Drift(DriftArguments),
+    /// Plan the heating of one run: legs, time, curve
+    Plan(PlanArguments),
     /// Plan a block of bench time: many samples, few places, few hands
     Session(SessionArguments),
     /// Make, verify or export a lab book

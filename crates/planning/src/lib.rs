@@ -10,12 +10,14 @@
 
 mod cautions;
 mod curve;
+mod estimate;
 mod order;
 mod programme;
 mod session;
 
 pub use cautions::cautions;
 pub use curve::{HeatingAbility, PlannedPoint, planned_curve};
+pub use estimate::{Estimate, FitError, Fitted, Fixed, LegEstimate, estimate, fit_within};
 pub use order::{MeasuringOrder, ScoutingOrder};
 pub use programme::{Leg, LegKind, Programme, ProgrammeError, Purpose};
 pub use session::{
