@@ -242,7 +242,18 @@ fn runs_at_two_rates_give_zero_rate_and_a_conversion() {
     assert!(found["remarks"].to_string().contains("rates_differ"));
     let calibration = calibration(&workshop, STANDARDS_AT_1, &[]);
     let with = ["--calibration", &calibration, "--json", "--convert-to", "2"];
+    // A mean over both rates is at no rate, so nothing can be moved from it.
+    let refused = determine(&workshop, table, &with);
+    assert_eq!(refused.status, Some(1));
+    assert!(
+        refused.stderr.contains("expected runs at one known rate"),
+        "{}",
+        refused.stderr
+    );
+    let table = "run,tube,first_liquid_c,last_crystal_c,rate_c_per_min\n\
+        1,1,123.3,123.82,1\n2,1,123.3,123.82,1\n3,1,124.8,125.27,4\n";
     let found = determine(&workshop, table, &with).json();
+    assert_eq!(found["runs_used"], serde_json::json!(["1", "2"]));
     assert_eq!(found["converted"]["convention"]["rate_c_per_min"], 2.0);
     let shift = number(&found["converted"]["last_crystal"]["shift_c"]);
     // From zero to 2 °C/min: root 1.45 √2, line (1.45/3) · 2, halfway.

@@ -1,7 +1,8 @@
 //! From one convention to another, where runs at several heating rates say how.
 
+use crate::determination::{Determination, EndResult, EndsAtZeroRate};
 use crate::temperature::Convention;
-use crate::zero_rate::ZeroRate;
+use crate::zero_rate::{ZeroRate, one_rate};
 use meltrange_physics::Celsius;
 
 /// How far outside the rates of the runs a law is still followed, as a factor.
@@ -21,7 +22,7 @@ pub struct Converted {
 }
 
 /// Why a temperature stays in its convention.
-#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[non_exhaustive]
 pub enum ConversionError {
     /// No runs at several rates.
@@ -43,6 +44,18 @@ pub enum ConversionError {
         from: Convention,
         /// What it was to be.
         to: Convention,
+    },
+    /// The value is a mean over rates, or not at the rate that it would be moved from.
+    #[error(
+        "the runs that the result is the mean of were heated at {found} and the value is \"{from}\"; expected runs at one known rate{expected}, from which the shift is taken"
+    )]
+    RunsAtOtherRates {
+        /// Rates of the runs, in words.
+        found: String,
+        /// What the value is.
+        from: Convention,
+        /// Which rate, in words.
+        expected: String,
     },
     /// Far from what was heated at.
     #[error(
@@ -116,6 +129,60 @@ pub fn convert_convention(
             .hypot((line_c - root_c) / 2.0),
         shift_c,
     })
+}
+
+impl Determination {
+    /// Both ends in another convention, first liquid first.
+    ///
+    /// A value at a rate is one only where the runs used were heated at that rate; a thermodynamic one only
+    /// where they were heated as the standards were, which the correction then makes up for.
+    ///
+    /// # Errors
+    /// As [`convert_convention`], and where the runs used were not heated at one such rate.
+    pub fn converted(&self, to: Convention) -> Result<[Converted; 2], ConversionError> {
+        let from = self.convention.unwrap_or_default();
+        let rates: Vec<f64> = self
+            .runs
+            .iter()
+            .filter(|run| run.used)
+            .map_while(|run| run.heating_rate_c_per_min)
+            .collect();
+        let used = self.runs.iter().filter(|run| run.used).count();
+        let wanted = match from {
+            Convention::AtRate { rate_c_per_min } => rate_c_per_min,
+            Convention::Thermodynamic | Convention::NotStated => None,
+        };
+        let fits = one_rate(&rates).is_some_and(|rate| {
+            rates.len() == used && wanted.is_none_or(|wanted| one_rate(&[rate, wanted]).is_some())
+        });
+        if self.zero_rate.is_some() && !fits {
+            let found: Vec<String> = rates.iter().map(|rate| format!("{rate:.2}")).collect();
+            return Err(ConversionError::RunsAtOtherRates {
+                found: if rates.len() == used {
+                    format!("{} °C/min", found.join(", "))
+                } else {
+                    "rates that are not all known".to_owned()
+                },
+                from,
+                expected: wanted.map_or_else(String::new, |rate| format!(", {rate} °C/min")),
+            });
+        }
+        let end = |end: &EndResult, of: fn(&EndsAtZeroRate) -> &ZeroRate| {
+            convert_convention(
+                Celsius(end.value_c),
+                end.standard_uncertainty_c,
+                from,
+                to,
+                self.zero_rate
+                    .as_ref()
+                    .map(|both| (of(both), both.rates_c_per_min)),
+            )
+        };
+        Ok([
+            end(&self.first_liquid, |both| &both.first_liquid)?,
+            end(&self.last_crystal, |both| &both.last_crystal)?,
+        ])
+    }
 }
 
 /// Heating rate that a convention means [°C/min]; `None` where it is not stated.

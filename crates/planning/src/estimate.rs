@@ -252,7 +252,7 @@ mod tests {
         let found = estimate(&programme, 22.0, &ability);
         let approach_min = found.legs[0].minutes.expect("it takes time");
         assert!(
-            approach_min >= 96.5 / 15.0 && approach_min < 96.5 / 15.0 + 3.0,
+            (96.5 / 15.0..96.5 / 15.0 + 3.0).contains(&approach_min),
             "{approach_min}"
         );
         assert!((found.minutes - approach_min - 3.0 - 6.0).abs() < 1e-9);

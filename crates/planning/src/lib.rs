@@ -22,5 +22,5 @@ pub use order::{MeasuringOrder, ScoutingOrder};
 pub use programme::{Leg, LegKind, Programme, ProgrammeError, Purpose};
 pub use session::{
     PlannedBench, PlannedLoad, PlannedTube, SessionBench, SessionEffort, SessionError,
-    SessionOrder, SessionPlan, SessionPolicy, SessionSample, plan_session,
+    SessionOrder, SessionPlan, SessionPolicy, SessionSample, plan_session, session_lower_bound_min,
 };

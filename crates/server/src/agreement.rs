@@ -44,6 +44,7 @@ pub(crate) fn agreement(
         agree_within_c: WITHIN_C,
         required: None,
         stem: None,
+        stem_contained: false,
         drawn: false,
     };
     let result = match work_out(&tubes, runs, corrections, asked) {

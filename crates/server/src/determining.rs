@@ -8,8 +8,8 @@ use meltrange_labbook::{
 };
 use meltrange_metrology::{
     Calibration, Convention, Correction, Decision, DecisionRule, Determination,
-    DeterminationOptions, EndResult, Indicated, MonteCarloOptions, RequiredRange, ResultEnd,
-    StatedStem, StemError, TubeReading, check_specification, determine,
+    DeterminationOptions, EndResult, Indicated, MonteCarloOptions, RequiredRange, StatedStem,
+    StemError, TubeReading, check_specification, determine,
 };
 use meltrange_physics::Celsius;
 use std::collections::BTreeMap;
@@ -40,7 +40,10 @@ pub(crate) struct Ranged {
 pub(crate) struct Asked {
     pub agree_within_c: f64,
     pub required: Option<RequiredRequest>,
+    /// What a person said of the emergent column.
     pub stem: Option<StatedStem>,
+    /// Whether it is kept in mind only, since a calibration contains it.
+    pub stem_contained: bool,
     /// Whether the intervals are checked by drawing; many results at once leave it out.
     pub drawn: bool,
 }
@@ -51,6 +54,7 @@ impl Asked {
             agree_within_c: request.agree_within_c.unwrap_or(WITHIN_C),
             required: request.required,
             stem: request.stem,
+            stem_contained: false,
             drawn: true,
         }
     }
@@ -68,6 +72,7 @@ impl Asked {
                     guard: required.guard,
                 }),
             stem: basis.and_then(|basis| basis.stem),
+            stem_contained: false,
             drawn: false,
         }
     }
@@ -148,7 +153,8 @@ pub(crate) fn work_out(
         .iter()
         .filter_map(|(run, name)| Some((name.as_str(), rate_of(&tubes, *run)?)))
         .collect();
-    if asked.stem.is_some() && !by_run.is_empty() {
+    let applied = asked.stem.filter(|_| !asked.stem_contained);
+    if applied.is_some() && !by_run.is_empty() {
         return Err(StemError::ContainedInCalibration.to_string());
     }
     let options = DeterminationOptions {
@@ -195,11 +201,6 @@ pub(crate) fn heating_rate(tubes: &[Ranged], run: RunId) -> Option<f64> {
 }
 
 fn decided(result: &Determination, asked: RequiredRequest) -> Result<kept::Required, String> {
-    let end = |end: &EndResult| ResultEnd {
-        value_c: end.value_c,
-        standard_uncertainty_c: end.standard_uncertainty_c,
-        degrees_of_freedom: end.effective_degrees_of_freedom.unwrap_or(f64::INFINITY),
-    };
     let rule = asked
         .guard
         .map_or(DecisionRule::SimpleAcceptance, |probability| {
@@ -210,8 +211,8 @@ fn decided(result: &Determination, asked: RequiredRequest) -> Result<kept::Requi
         upper_c: asked.to_c,
     };
     let found = check_specification(
-        end(&result.first_liquid),
-        end(&result.last_crystal),
+        result.first_liquid.to_decide_on(),
+        result.last_crystal.to_decide_on(),
         range,
         rule,
     )

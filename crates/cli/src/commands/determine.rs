@@ -9,8 +9,8 @@ use crate::table::aligned;
 use meltrange_metrology::{
     Convention, Converted, Correction, Decision, DecisionRule, Determination, DeterminationError,
     DeterminationOptions, EndResult, EndsAtZeroRate, Indicated, Lag, Repeatability, RequiredRange,
-    ResultEnd, SpecificationCheck, StatedStem, StemError, ThermometricLiquid, TubeReading,
-    ZeroRate, check_specification, convert_convention, determine, old_scale,
+    SpecificationCheck, StatedStem, StemError, ThermometricLiquid, TubeReading,
+    check_specification, determine, old_scale,
 };
 use meltrange_physics::Celsius;
 use serde_json::{Value, json};
@@ -97,22 +97,7 @@ fn converted(found: &Determination, target: Target) -> Result<[Converted; 2], Fa
             rate_c_per_min: Some(rate),
         },
     };
-    let from = found.convention.unwrap_or_default();
-    let at_zero = found.zero_rate.as_ref();
-    let end = |end: &EndResult, of: fn(&EndsAtZeroRate) -> &ZeroRate| {
-        convert_convention(
-            Celsius(end.value_c),
-            end.standard_uncertainty_c,
-            from,
-            to,
-            at_zero.map(|both| (of(both), both.rates_c_per_min)),
-        )
-        .map_err(|error| Failure::of(&error))
-    };
-    Ok([
-        end(&found.first_liquid, |both| &both.first_liquid)?,
-        end(&found.last_crystal, |both| &both.last_crystal)?,
-    ])
+    found.converted(to).map_err(|error| Failure::of(&error))
 }
 
 fn refused(table: &Columns, error: &DeterminationError) -> Failure {
@@ -180,17 +165,12 @@ fn required(
         return Ok(None);
     };
     let range = RequiredRange { lower_c, upper_c };
-    let end = |end: &EndResult| ResultEnd {
-        value_c: end.value_c,
-        standard_uncertainty_c: end.standard_uncertainty_c,
-        degrees_of_freedom: end.effective_degrees_of_freedom.unwrap_or(f64::INFINITY),
-    };
     let rule = DecisionRule::Guarded {
         probability: arguments.guard,
     };
     check_specification(
-        end(&found.first_liquid),
-        end(&found.last_crystal),
+        found.first_liquid.to_decide_on(),
+        found.last_crystal.to_decide_on(),
         range,
         rule,
     )

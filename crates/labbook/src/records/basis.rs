@@ -13,7 +13,8 @@ pub struct Basis {
     /// The range that was required, and what was decided.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub required: Option<Required>,
-    /// The emergent column that was corrected for, where no calibration contains it.
+    /// What was said of the emergent column; corrected for where no calibration, which contains it, is in
+    /// force.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub stem: Option<meltrange_metrology::StatedStem>,
 }

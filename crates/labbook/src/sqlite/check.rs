@@ -34,7 +34,10 @@ pub(super) async fn draft(
     for (kind, subject) in references(&draft.entry) {
         known.exists(kind, subject)?;
     }
-    if let Entry::Check(check) = &draft.entry {
+    // What was mistyped must be allowed to be declared void.
+    if let Entry::Check(check) = &draft.entry
+        && !check.void
+    {
         reachable(connection, path, check).await?;
     }
     if let Entry::Confirmation(crate::records::Confirmation { reading, place })

@@ -5,7 +5,7 @@ use crate::determination::corrections::{Group, GroupMean};
 use crate::determination::further::LIMIT_OVER_REPEATABILITY;
 use crate::determination::result::{Correction, DeterminationOptions, End};
 use crate::determination::runs::RunMean;
-use crate::zero_rate::SAME_RATE;
+use crate::zero_rate::one_rate;
 
 /// Largest difference seen between a melting point at a pharmacopoeia's rate, about 1 °C/min, and at
 /// zero rate [°C]: twelve reference substances, listed clear points against triple points. It grows
@@ -78,96 +78,110 @@ pub(crate) fn repeatability(
     }
 }
 
-/// What correction, heating rate and lag contribute for one group; `weight` is its share of the runs.
-pub(crate) fn correction(
-    group: &Group<'_>,
-    mean: &GroupMean,
-    weight: f64,
-    options: &DeterminationOptions<'_>,
-) -> Vec<Component> {
+/// What the correction contributes for one group; `weight` is its share of the runs.
+pub(crate) fn correction(group: &Group<'_>, mean: &GroupMean, weight: f64) -> Option<Component> {
     let of_runs = if weight < 1.0 {
         let names: Vec<&str> = group.runs.iter().map(|run| run.run.as_str()).collect();
         format!(" (runs {})", names.join(", "))
     } else {
         String::new()
     };
-    let line =
-        |source, text: &str, standard_uncertainty, degrees_of_freedom, distribution| Component {
-            source,
-            text: format!("{text}{of_runs}"),
-            standard_uncertainty,
-            sensitivity: weight,
-            degrees_of_freedom,
-            distribution,
-        };
-    let rate = group.rate_c_per_min(options);
-    let mut lines = Vec::new();
-    let mut standards_rate = None;
-    match group.correction {
-        Correction::None => {}
-        Correction::Calibration(calibration) => {
-            let freedom = calibration.degrees_of_freedom();
-            lines.push(line(
-                Source::Calibration,
-                "the fitted correction at this temperature",
-                calibration.standard_uncertainty_c(mean.indicated),
-                freedom,
-                t_or_normal(freedom),
-            ));
-            standards_rate = calibration.curve().read_at_c_per_min;
-            if let Some((rate, standards)) = rate.zip(standards_rate) {
-                let same = (rate / standards).max(standards / rate) <= 1.0 + SAME_RATE;
-                let half_width_c = if same {
-                    0.0
-                } else {
-                    MOST_RATE_EFFECT_C * (rate.sqrt() - standards.sqrt()).abs()
-                };
-                let text = if same {
-                    "heated as the standards were: nothing to add".to_owned()
-                } else {
-                    format!(
-                        "heated at {rate:.2} °C/min, the standards at {standards:.2} °C/min; not corrected"
-                    )
-                };
-                let rectangular = Distribution::Rectangular;
-                lines.push(line(
-                    Source::Rate,
-                    &text,
-                    rectangular.standard_uncertainty(half_width_c),
-                    f64::INFINITY,
-                    rectangular,
-                ));
-            }
-        }
-        Correction::Stem(..) => lines.push(line(
+    let (source, text, standard_uncertainty, degrees_of_freedom) = match group.correction {
+        Correction::None => return None,
+        Correction::Calibration(calibration) => (
+            Source::Calibration,
+            "the fitted correction at this temperature",
+            calibration.standard_uncertainty_c(mean.indicated),
+            calibration.degrees_of_freedom(),
+        ),
+        Correction::Stem(..) => (
             Source::Stem,
             "mean temperature of the emergent column, expansion of the liquid",
             mean.corrected
                 .map_or(0.0, |corrected| corrected.standard_uncertainty_c()),
             f64::INFINITY,
-            Distribution::Normal,
-        )),
-    }
-    let beyond_standards = match (group.correction, standards_rate) {
-        // Standards lag as samples do: only what the rates differ is left.
-        (Correction::Calibration(_), Some(standards)) => rate.map(|rate| (rate - standards).abs()),
-        (Correction::Calibration(_), None) => None,
-        _ => rate,
+        ),
     };
-    if let Some((lag, rate)) = options.lag.zip(beyond_standards) {
-        let per_s = rate / 60.0;
-        let rectangular = Distribution::Rectangular;
+    Some(Component {
+        source,
+        text: format!("{text}{of_runs}"),
+        standard_uncertainty,
+        sensitivity: weight,
+        degrees_of_freedom,
+        distribution: t_or_normal(degrees_of_freedom),
+    })
+}
+
+/// What heating rate and lag contribute over all runs used.
+///
+/// Both are of the same sample with the same sign, whatever the bench: their limits add up.
+pub(crate) fn heating(used: &[&RunMean], options: &DeterminationOptions<'_>) -> Vec<Component> {
+    let count = used.len() as f64;
+    let rectangular = Distribution::Rectangular;
+    let line = |source, text, standard_uncertainty| Component {
+        source,
+        text,
+        standard_uncertainty,
+        sensitivity: 1.0,
+        degrees_of_freedom: f64::INFINITY,
+        distribution: rectangular,
+    };
+    let (mut rate_half_width_c, mut rates_known, mut others) = (0.0, false, Vec::new());
+    let (mut lag_c_per_s, mut lag_known) = (0.0, false);
+    for run in used {
+        let Some(rate) = options.rate_of(&run.run) else {
+            continue;
+        };
+        // Standards lag as samples do: only what the rates differ is left.
+        let beyond = match options.correction_of(&run.run) {
+            Correction::Calibration(calibration) => {
+                let Some(standards) = calibration.curve().read_at_c_per_min else {
+                    continue;
+                };
+                rates_known = true;
+                if one_rate(&[rate, standards]).is_some() {
+                    0.0
+                } else {
+                    rate_half_width_c +=
+                        MOST_RATE_EFFECT_C * (rate.sqrt() - standards.sqrt()).abs() / count;
+                    others.push(format!(
+                        "run {} at {rate:.2}, its standards at {standards:.2} °C/min",
+                        run.run
+                    ));
+                    (rate - standards).abs()
+                }
+            }
+            Correction::None | Correction::Stem(..) => rate,
+        };
+        lag_known = true;
+        lag_c_per_s += beyond / 60.0 / count;
+    }
+    let mut lines = Vec::new();
+    if rates_known {
+        let text = if others.is_empty() {
+            "heated as the standards were: nothing to add".to_owned()
+        } else {
+            format!(
+                "heated otherwise than the standards, not corrected: {}",
+                others.join("; ")
+            )
+        };
+        lines.push(line(
+            Source::Rate,
+            text,
+            rectangular.standard_uncertainty(rate_half_width_c),
+        ));
+    }
+    if let Some(lag) = options.lag.filter(|_| lag_known) {
         lines.push(line(
             Source::Lag,
-            &format!(
+            format!(
                 "the sample follows the thermometer by {:.0} s; not corrected",
                 lag.seconds
             ),
             rectangular
-                .standard_uncertainty(lag.seconds * per_s)
-                .hypot(lag.standard_uncertainty_s * per_s),
-            f64::INFINITY,
-            rectangular,
+                .standard_uncertainty(lag.seconds * lag_c_per_s)
+                .hypot(lag.standard_uncertainty_s * lag_c_per_s),
         ));
     }
     lines

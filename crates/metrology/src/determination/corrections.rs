@@ -117,16 +117,6 @@ impl Group<'_> {
         let indicated_c = self.runs.iter().map(|run| run.value_c(end)).sum::<f64>() / count;
         corrected(Celsius(indicated_c), self.correction)
     }
-
-    /// Mean heating rate of the runs whose rate is known [°C/min].
-    pub fn rate_c_per_min(&self, options: &DeterminationOptions<'_>) -> Option<f64> {
-        let known: Vec<f64> = self
-            .runs
-            .iter()
-            .filter_map(|run| options.rate_of(&run.run))
-            .collect();
-        (!known.is_empty()).then(|| known.iter().sum::<f64>() / known.len() as f64)
-    }
 }
 
 /// One temperature, corrected once; its own uncertainty is kept in the budget, not in the reading.

@@ -50,8 +50,9 @@ pub(crate) fn end_result(
         sensitivity,
     ));
     for (group, mean, weight) in &parts {
-        budget.extend(components::correction(group, mean, *weight, options));
+        budget.extend(components::correction(group, mean, *weight));
     }
+    budget.extend(components::heating(used, options));
     let combined = combine(&budget, COVERAGE, DegreesOfFreedomRule::AsTheyCome);
     let monte_carlo = options
         .monte_carlo

@@ -13,6 +13,7 @@ use crate::determination::runs::{DeterminationError, RunMean, TubeReading, run_m
 use crate::determination::trend::{Trend, trends};
 use crate::determination::wording::{Notebook, notebook_text, range_text};
 use crate::monte_carlo::MonteCarloOptions;
+use crate::specification::ResultEnd;
 use crate::stem::{EmergentStem, Thermometer};
 use crate::temperature::{Convention, HIGHEST_C};
 use serde::{Deserialize, Serialize};
@@ -156,6 +157,23 @@ pub struct EndResult {
     pub stated_expanded_uncertainty_c: f64,
     /// Where that comes from.
     pub stated_from: StatedFrom,
+}
+
+impl EndResult {
+    /// As it enters a decision: with the uncertainty that its stated interval has, so that a guard band
+    /// is never narrower than what is written down beside it.
+    pub fn to_decide_on(&self) -> ResultEnd {
+        let wider = if self.expanded_uncertainty_c > 0.0 {
+            (self.stated_expanded_uncertainty_c / self.expanded_uncertainty_c).max(1.0)
+        } else {
+            1.0
+        };
+        ResultEnd {
+            value_c: self.value_c,
+            standard_uncertainty_c: wider * self.standard_uncertainty_c,
+            degrees_of_freedom: self.effective_degrees_of_freedom.unwrap_or(f64::INFINITY),
+        }
+    }
 }
 
 /// Where the expanded uncertainty that is written down comes from.

@@ -4,7 +4,7 @@
 //! benches does.
 
 use super::model::{Model, Sample};
-use super::order::ABOVE_ROOM_C;
+use super::order::{ABOVE_ROOM_C, SLACK_C};
 use std::collections::BTreeMap;
 
 /// Largest of the bounds [min].
@@ -15,16 +15,16 @@ pub(crate) fn lower_bound_min(model: &Model) -> f64 {
     let loads = fewest_loads(model);
     let benches = model.benches.len() as f64;
     let spread_evenly = work_min(model, loads) / benches;
-    let longest_alone = model
-        .samples
-        .iter()
-        .map(|sample| alone_min(model, sample))
-        .fold(0.0, f64::max);
-    let shortest_load = model
-        .samples
-        .iter()
-        .map(|sample| alone_min(model, sample))
-        .fold(f64::INFINITY, f64::min);
+    let each = |scanned_through: bool| {
+        model
+            .samples
+            .iter()
+            .map(move |sample| alone_min(model, sample, scanned_through))
+    };
+    // Another sample's window may cover a sample's approach and be scanned faster than it is heated.
+    let longest_alone = each(true).fold(0.0, f64::max);
+    // The lowest sample of a load makes its approach as if it were alone.
+    let shortest_load = each(false).fold(f64::INFINITY, f64::min);
     let one_bench = (loads as f64 / benches).ceil() * shortest_load;
     let load_min = model.policy.load_min;
     let by_operators = (loads as f64 / model.operators as f64).ceil() * load_min
@@ -56,10 +56,12 @@ fn most_replicates<'a>(model: &Model, samples: impl Iterator<Item = &'a Sample>)
     }
 }
 
-/// Time of a load that holds a sample, from setting in to its end, at the bench that is best for it [min].
-fn alone_min(model: &Model, sample: &Sample) -> f64 {
+/// Time of a load that holds a sample, from setting in to its end, at the bench that is best for it [min];
+/// its approach heated, or `scanned_through` where that is faster.
+fn alone_min(model: &Model, sample: &Sample, scanned_through: bool) -> f64 {
     let policy = &model.policy;
     let [from_c, to_c] = sample.window_c;
+    let scan_rate = policy.scan_rate_c_per_min;
     let best = model
         .benches
         .iter()
@@ -68,15 +70,15 @@ fn alone_min(model: &Model, sample: &Sample) -> f64 {
         .map(|(bench, _)| {
             let load_c =
                 (sample.first_liquid_c - policy.cool_below_c).max(bench.room_c + ABOVE_ROOM_C);
-            (from_c - load_c).max(0.0) / bench.heat_rate_c_per_min
+            let rate = if scanned_through {
+                bench.heat_rate_c_per_min.max(scan_rate)
+            } else {
+                bench.heat_rate_c_per_min
+            };
+            (from_c - load_c).max(0.0) / rate
         })
         .fold(f64::INFINITY, f64::min);
-    // Loads with other samples heat at least from this sample's loading temperature through its window.
-    policy.load_min
-        + policy.soak_min
-        + best
-        + (to_c - from_c) / fastest_through(model).max(policy.scan_rate_c_per_min)
-        + scan_surplus(model, to_c - from_c)
+    policy.load_min + policy.soak_min + best + (to_c - from_c) / scan_rate
 }
 
 /// Fastest heating anywhere [°C/min].
@@ -88,13 +90,9 @@ fn fastest(model: &Model) -> f64 {
         .fold(0.0, f64::max)
 }
 
-fn fastest_through(model: &Model) -> f64 {
-    fastest(model)
-}
-
 /// What scanning a width takes beyond heating through it as fast as possible [min].
 fn scan_surplus(model: &Model, width_c: f64) -> f64 {
-    let through = fastest_through(model).max(model.policy.scan_rate_c_per_min);
+    let through = fastest(model).max(model.policy.scan_rate_c_per_min);
     width_c * (1.0 / model.policy.scan_rate_c_per_min - 1.0 / through)
 }
 
@@ -218,12 +216,19 @@ fn crossings(model: &Model) -> Crossings {
     let (mut heated, mut scanned) = (Open::default(), Open::default());
     let mut parts: Vec<Part> = Vec::new();
     let (mut fewest_scans, mut in_cluster) = (0, 0);
+    // Windows that touch, up to rounding, may become one scan: a cluster ends only where more is free.
+    let mut free_c = 0.0;
     let mut before_c = f64::NEG_INFINITY;
     for (at_c, scan, enters, replicates) in events {
         if at_c > before_c && heated.tubes > 0 {
             let scans = scanned.loads(model);
             in_cluster = scans.max(in_cluster);
-            if scans == 0 {
+            free_c = if scans == 0 {
+                free_c + at_c - before_c
+            } else {
+                0.0
+            };
+            if free_c > SLACK_C {
                 fewest_scans += in_cluster;
                 in_cluster = 0;
             }

@@ -8,4 +8,7 @@ mod plan;
 mod search;
 
 pub use order::{SessionBench, SessionError, SessionOrder, SessionPolicy, SessionSample};
-pub use plan::{PlannedBench, PlannedLoad, PlannedTube, SessionEffort, SessionPlan, plan_session};
+pub use plan::{
+    PlannedBench, PlannedLoad, PlannedTube, SessionEffort, SessionPlan, plan_session,
+    session_lower_bound_min,
+};

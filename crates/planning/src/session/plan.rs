@@ -144,15 +144,15 @@ pub fn plan_session(
             next_seed(),
             going_on,
         );
-        if found.energy < best.energy {
+        if found.score < best.score {
             best = found;
         }
     }
-    let fits = best.timing.makespan_min <= order.length_min + FITS_WITHIN_MIN;
+    let fits = |state: &State| state.timing.makespan_min <= order.length_min + FITS_WITHIN_MIN;
     let rest = rounds(LAST.0);
-    let in_time = if fits {
+    let in_time = if fits(&best) {
         let again = anneal(&model, best.clone(), (rest, LAST.1), next_seed(), going_on);
-        if again.energy < best.energy {
+        if again.score < best.score && fits(&again) {
             best = again;
         }
         None
@@ -162,7 +162,7 @@ pub fn plan_session(
             &best,
             order.length_min,
             rest,
-            effort.seed,
+            next_seed(),
             going_on,
         ))
     };
@@ -178,12 +178,22 @@ pub fn plan_session(
     Ok(SessionPlan {
         makespan_min: best.timing.makespan_min,
         lower_bound_min: lower_bound_min(&model).min(best.timing.makespan_min),
-        fits,
+        fits: in_time.is_none(),
         benches: given_out(order, &model, &best),
         finished_in_time: names(finished),
         not_finished: names(not_finished),
         in_time_benches: in_time.map(|state| given_out(order, &model, &state)),
     })
+}
+
+/// The time [min] that no plan of a session can beat, whatever was found; derivation in
+/// docs/models/session.md.
+///
+/// # Errors
+/// As [`plan_session`].
+pub fn session_lower_bound_min(order: &SessionOrder) -> Result<f64, SessionError> {
+    order.check()?;
+    Ok(lower_bound_min(&Model::new(order)))
 }
 
 /// Names in place of numbers; tubes of a sample numbered by the time they are set in.

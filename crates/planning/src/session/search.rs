@@ -8,7 +8,7 @@ use rand_xoshiro::Xoshiro256PlusPlus;
 /// What a load costs beside the makespan [min]: of plans as short, the one with fewer loads.
 const PER_LOAD_MIN: f64 = 1e-4;
 
-/// Weight of the mean end of the benches: of plans as long, the one that leaves room.
+/// Weight of the mean end of the benches while searching: of plans as long, the one that leaves room leads on.
 const PER_MEAN_END: f64 = 2e-3;
 
 /// Temperature of the annealing at its end [min].
@@ -22,6 +22,8 @@ pub(crate) struct State {
     alone: Vec<f64>,
     pub timing: Timing,
     pub energy: f64,
+    /// What plans are compared by: makespan, and of plans as short the number of loads [min].
+    pub score: f64,
 }
 
 impl State {
@@ -32,6 +34,7 @@ impl State {
             plan,
             timing: Timing::default(),
             energy: 0.0,
+            score: 0.0,
         };
         for bench in 0..state.plan.len() {
             state.refresh(model, bench);
@@ -54,6 +57,7 @@ impl State {
         self.timing = timing(model, &self.times);
         let loads: usize = self.plan.iter().map(Vec::len).sum();
         self.energy = self.timing.makespan_min + self.side_cost(loads);
+        self.score = self.timing.makespan_min + PER_LOAD_MIN * loads as f64;
     }
 
     fn side_cost(&self, loads: usize) -> f64 {
@@ -229,7 +233,7 @@ pub(crate) fn anneal(
         let heat_min = warm_min * (COLD_MIN / warm_min).powf(done);
         let allowed = now.energy - heat_min * chance.random::<f64>().max(1e-300).ln();
         if let Some(undo) = propose(model, &mut now, &mut chance) {
-            let (old_energy, old_alone) = (now.energy, now.alone.clone());
+            let (old_energy, old_score, old_alone) = (now.energy, now.score, now.alone.clone());
             for (bench, _) in &undo {
                 now.refresh(model, *bench);
             }
@@ -241,7 +245,7 @@ pub(crate) fn anneal(
                 now.energy <= allowed
             };
             if kept {
-                if now.energy < best.energy - 1e-12 {
+                if now.score < best.score - 1e-12 {
                     best = now.clone();
                 }
             } else {
@@ -249,7 +253,7 @@ pub(crate) fn anneal(
                     now.plan[bench] = loads;
                     bench_times(model, bench, &now.plan[bench], &mut now.times[bench]);
                 }
-                now.energy = old_energy;
+                (now.energy, now.score) = (old_energy, old_score);
                 now.alone = old_alone;
             }
         }

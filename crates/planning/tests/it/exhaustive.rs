@@ -30,7 +30,14 @@ fn share(order: &SessionOrder, tubes: &[usize], loads: &mut Vec<Vec<usize>>, bes
         return;
     };
     for place in 0..loads.len() {
-        if !loads[place].contains(&tube) && loads[place].len() < 3 {
+        let alone = order.policy.independent_loads && loads[place].contains(&tube);
+        let most = order
+            .benches
+            .iter()
+            .map(|bench| bench.places as usize)
+            .max()
+            .unwrap_or(0);
+        if !alone && loads[place].len() < most {
             loads[place].push(tube);
             share(order, rest, loads, best);
             loads[place].pop();
@@ -79,6 +86,9 @@ fn makespan(order: &SessionOrder, loads: &[Vec<usize>], queue: &[(usize, usize)]
             .iter()
             .map(|&sample| &order.samples[sample])
             .collect();
+        if samples.len() > bench.places as usize {
+            return None;
+        }
         let mut windows: Vec<(f64, f64)> = samples
             .iter()
             .map(|s| {

@@ -43,3 +43,32 @@ pub fn random(seed: u64, samples: usize, replicates: u32, benches: usize) -> Ses
             .collect(),
     }
 }
+
+/// As [`random`], with what is out of the ordinary: scans faster than heating, windows that touch, blocks that
+/// start hot or below their room, few and mixed places, tubes of one sample in one load.
+pub fn odd(seed: u64, samples: usize, replicates: u32, benches: usize) -> SessionOrder {
+    let mut order = random(seed, samples, replicates, benches);
+    let mut chance = Xoshiro256PlusPlus::seed_from_u64(seed + 1_000_000);
+    if chance.random_bool(0.5) {
+        order.policy.scan_rate_c_per_min = chance.random_range(5.0..40.0);
+    }
+    order.policy.independent_loads = chance.random_bool(0.6);
+    order.policy.soak_min = chance.random_range(0.0..4.0);
+    order.policy.resettle_min = chance.random_range(0.0..6.0);
+    for bench in &mut order.benches {
+        bench.start_c = chance.random_range(10.0..200.0);
+        bench.places = chance.random_range(1..=3);
+        bench.heat_rate_c_per_min = chance.random_range(2.0..20.0);
+    }
+    let mut touching_c = order.samples.first().map(|sample| sample.last_crystal_c);
+    for sample in order.samples.iter_mut().skip(1) {
+        if let Some(before_c) = touching_c.filter(|_| chance.random_bool(0.5)) {
+            // Stop 2 °C above, start 3 °C below: the windows touch, up to rounding.
+            sample.first_liquid_c = before_c + 2.0 + 3.0;
+            sample.last_crystal_c = sample.first_liquid_c + chance.random_range(0.3..20.0);
+            sample.leave_below_c = None;
+        }
+        touching_c = Some(sample.last_crystal_c);
+    }
+    order
+}

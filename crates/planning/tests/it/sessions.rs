@@ -2,8 +2,10 @@
 
 use crate::checker::faults;
 use crate::exhaustive::shortest_min;
-use crate::orders::random;
-use meltrange_planning::{SessionEffort, SessionOrder, SessionPlan, plan_session};
+use crate::orders::{odd, random};
+use meltrange_planning::{
+    SessionEffort, SessionOrder, SessionPlan, plan_session, session_lower_bound_min,
+};
 
 fn planned(order: &SessionOrder, rounds: u64) -> SessionPlan {
     let effort = SessionEffort { rounds, seed: 1 };
@@ -26,7 +28,32 @@ fn small_sessions_are_planned_as_short_as_can_be() {
             "seed {seed}: {} against {shortest}",
             plan.makespan_min
         );
-        assert!(plan.lower_bound_min <= shortest + 1e-9, "seed {seed}");
+        let bound = session_lower_bound_min(&order).expect("it can be planned");
+        assert!(
+            bound <= shortest + 1e-9,
+            "seed {seed}: {bound} against {shortest}"
+        );
+    }
+}
+
+/// The same for sessions out of the ordinary; the bound is held against the shortest plan there is, not the one found.
+#[test]
+fn odd_sessions_have_sound_bounds_and_short_plans() {
+    for seed in 0..150 {
+        let (samples, replicates) = [(2, 2), (4, 1), (3, 1), (2, 1), (1, 3)][seed as usize % 5];
+        let order = odd(seed, samples, replicates, 1 + seed as usize % 2);
+        let shortest = shortest_min(&order);
+        let bound = session_lower_bound_min(&order).expect("it can be planned");
+        assert!(
+            bound <= shortest + 1e-9,
+            "seed {seed}: {bound} against {shortest}"
+        );
+        let plan = planned(&order, 20_000);
+        assert!(
+            (plan.makespan_min - shortest).abs() < 0.01,
+            "seed {seed}: {} against {shortest}",
+            plan.makespan_min
+        );
     }
 }
 

@@ -66,12 +66,44 @@ async fn revise_standard(
     // Answers for what is no standard as if it were not there.
     one(&state, id).await?;
     no_student(who, "a standard is changed or retired")?;
-    let mut draft = Draft::revision(id, given.supersedes, content(given.standard)?);
+    let revised = content(given.standard)?;
+    keeps_its_value(&state, id, &revised).await?;
+    let mut draft = Draft::revision(id, given.supersedes, revised);
     if let Some(reason) = given.reason {
         draft = draft.because(reason);
     }
     super::append_one(&state, who.id, draft).await?;
     Ok(Json(one(&state, id).await?))
+}
+
+/// A value that checks were compared with stays: another lot is another standard.
+async fn keeps_its_value(
+    state: &AppState,
+    id: StandardId,
+    revised: &kept::Standard,
+) -> Result<(), Problem> {
+    let all = state.book().store().thermometers().await?;
+    let Some(before) = all.standard(id).map(|row| &row.standard) else {
+        return Ok(());
+    };
+    let same = before.reference_c == revised.reference_c
+        && before.convention == revised.convention
+        && before.end == revised.end;
+    let used = all
+        .checks
+        .iter()
+        .any(|row| row.check.standard == id && !row.check.void);
+    if same || !used {
+        return Ok(());
+    }
+    Err(Problem::field(
+        "standard.reference_c",
+        format!(
+            "changed from {} to {} °C, or what it means was",
+            before.reference_c, revised.reference_c
+        ),
+        "the value that checks were compared with; enter a new lot as a standard of its own, or declare those checks void first",
+    ))
 }
 
 async fn one(state: &AppState, id: StandardId) -> Result<StandardRow, Problem> {

@@ -125,10 +125,9 @@ fn anew(
     }
     let tubes = ranged(&one.tubes);
     let mut asked = Asked::as_before(&one.determination);
-    // A calibration contains the error of the emergent column, so that is not taken off as well.
-    if now.iter().any(|run| run.calibration.is_some()) {
-        asked.stem = None;
-    }
+    // A calibration contains the error of the emergent column, so that is not taken off as well; it
+    // is kept for the day on which the calibration is withdrawn.
+    asked.stem_contained = now.iter().any(|run| run.calibration.is_some());
     let found = work_out(&tubes, runs, corrections, asked)?;
     let from = one.determination.from.clone();
     Ok(as_recorded(one.determination.sample, from, found, now))

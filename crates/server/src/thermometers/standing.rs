@@ -1,7 +1,9 @@
 //! How far a thermometer can be relied on, on a day, and the series of its checks that tells.
 
 use jiff::civil::Date;
-use meltrange_labbook::{BenchId, CheckRow, RunPlace, ThermometerState, Thermometers};
+use meltrange_labbook::{
+    BenchId, CalibrationId, CheckRow, RunPlace, ThermometerState, Thermometers,
+};
 use meltrange_metrology::{
     ChartOptions, ControlChart, Schedule, control_chart, resolution_of, schedule,
 };
@@ -25,6 +27,8 @@ pub(crate) struct Standing {
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Charted<'a> {
     pub row: &'a CheckRow,
+    /// The calibration in force on its day.
+    pub calibration: Option<CalibrationId>,
     /// The correction in force on its day [°C]; none where there was no calibration.
     pub correction_c: Option<f64>,
     /// Indicated, with that correction, less the reference [°C].
@@ -38,6 +42,8 @@ pub(crate) struct Charted<'a> {
 pub(crate) struct Series<'a> {
     pub checks: Vec<Charted<'a>>,
     pub chart: Option<ControlChart>,
+    /// Of all checks, those under other corrections included.
+    pub last_check: Option<Date>,
 }
 
 /// One check as it is charted; none when its standard is not in the book.
@@ -51,6 +57,7 @@ pub(crate) fn charted<'a>(all: &Thermometers, row: &'a CheckRow) -> Option<Chart
     });
     Some(Charted {
         row,
+        calibration: calibration.map(|found| found.id),
         correction_c,
         off_c: check.indicated_c + correction_c.unwrap_or(0.0) - reference_c,
         own: calibration.is_some_and(|found| {
@@ -64,8 +71,9 @@ pub(crate) fn charted<'a>(all: &Thermometers, row: &'a CheckRow) -> Option<Chart
 
 /// The series of the thermometer that `bench` has, up to a day.
 ///
-/// Another thermometer begins another series. Once a calibration is in force, only checks that have one
-/// are in it, about zero: with uncorrected ones among them the series would be of two quantities.
+/// Another thermometer begins another series, and so does another calibration: only checks made under
+/// the one in force at the end are in it, about zero. With others among them the series would be of
+/// two quantities, and the step between them an alarm.
 pub(crate) fn series<'a>(
     all: &'a Thermometers,
     bench: BenchId,
@@ -80,22 +88,25 @@ pub(crate) fn series<'a>(
         })
         .filter_map(|row| charted(all, row))
         .collect();
-    let corrected = checks.iter().any(|check| check.correction_c.is_some());
-    if corrected {
-        checks.retain(|check| check.correction_c.is_some());
-    }
+    let last_check = checks.last().map(|check| check.row.check.made_on);
+    let current = all.in_force(bench, until, thermometer).map(|row| row.id);
+    checks.retain(|check| check.calibration == current);
     let values: Vec<f64> = checks.iter().map(|check| check.off_c).collect();
     let shown: Vec<f64> = checks
         .iter()
         .map(|check| check.row.check.indicated_c)
         .collect();
     let options = ChartOptions {
-        centre_c: corrected.then_some(0.0),
+        centre_c: current.map(|_| 0.0),
         ..ChartOptions::of_checks(values.len(), resolution_of(&shown))
     };
     // Too few checks have no chart; their numbers were finite when they were recorded.
     let chart = control_chart(&values, options).ok();
-    Series { checks, chart }
+    Series {
+        checks,
+        chart,
+        last_check,
+    }
 }
 
 /// The standing of `thermometer` of `bench` on a day.
@@ -110,8 +121,8 @@ pub(crate) fn standing(
     let every_days = record
         .and_then(|bench| bench.check_every_days)
         .unwrap_or(CHECK_EVERY_DAYS);
-    // Uncorrected checks left out of the chart are checks all the same, and older ones.
-    let last_check = found.checks.last().map(|check| check.row.check.made_on);
+    // Checks left out of the chart are checks all the same.
+    let last_check = found.last_check;
     let days_since = last_check.map(|last| days_between(last, day));
     let by_interval =
         last_check.and_then(|last| last.checked_add(days(i64::from(every_days))).ok());

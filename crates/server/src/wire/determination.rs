@@ -112,7 +112,7 @@ pub struct Basis {
     /// The range that was required, and what was decided.
     #[schema(required)]
     pub required: Option<RequiredChecked>,
-    /// The emergent column that was corrected for.
+    /// What was said of the emergent column; corrected for only without a calibration, which contains it.
     #[schema(required, value_type = Option<StemShape>)]
     pub stem: Option<metrology::StatedStem>,
 }

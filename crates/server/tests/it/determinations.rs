@@ -145,7 +145,7 @@ fn an_emergent_column_is_corrected_for_once() {
             .expect(201);
         let after = served.result(&sample).await;
         assert!(near(&after["first_liquid"]["value_c"], 114.0), "{after}");
-        assert_eq!(after["basis"]["stem"], Value::Null);
+        assert_eq!(after["convention"], "at_rate");
         let refused = served.post(&format!("{path}/try"), order).await.expect(200);
         let why = refused["refused"].as_str().unwrap_or_default();
         assert!(why.contains("count it twice"), "{refused}");
