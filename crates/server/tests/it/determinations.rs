@@ -136,7 +136,7 @@ fn an_emergent_column_is_corrected_for_once() {
         served.post(&path, wrong).await.problem(422, "result");
         let checks = served.three_checks(&bench).await;
         let calibration = json!({ "checks": checks, "degree": 0, "in_force_from": days_ago(0) });
-        served
+        let calibrated = served
             .post(
                 &format!("/api/thermometers/{bench}/calibrations"),
                 calibration,
@@ -149,5 +149,19 @@ fn an_emergent_column_is_corrected_for_once() {
         let refused = served.post(&format!("{path}/try"), order).await.expect(200);
         let why = refused["refused"].as_str().unwrap_or_default();
         assert!(why.contains("count it twice"), "{refused}");
+        // Withdrawn, the calibration leaves the column to be corrected for again.
+        let withdrawal = json!({
+            "supersedes": calibrated["calibration"]["record"], "reason": "the wrong bench",
+        });
+        let id = calibrated["calibration"]["id"].as_str().unwrap_or_default();
+        served
+            .post(&format!("/api/calibrations/{id}/withdraw"), withdrawal)
+            .await
+            .expect(200);
+        let again = served.result(&sample).await;
+        assert_eq!(
+            again["first_liquid"]["value_c"],
+            stated["first_liquid"]["value_c"]
+        );
     });
 }

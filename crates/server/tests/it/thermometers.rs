@@ -268,3 +268,60 @@ fn a_jump_is_out_of_control_and_the_chart_says_of_what_its_points_are() {
         assert_eq!(found["row"]["in_force"]["degree"], 0);
     });
 }
+
+/// Made while one calibration was in force and made after another are two series: the step between them is
+/// the calibration's, and no alarm.
+#[test]
+fn a_recalibrated_thermometer_begins_another_chart() {
+    wait(async {
+        let served = Served::new().await;
+        let bench = served.bench("Bench A").await;
+        let benzil = served
+            .standard("benzil", 95.0, json!({ "kind": "not_stated" }))
+            .await;
+        let path = format!("/api/thermometers/{bench}");
+        let calibrate = format!("{path}/calibrations");
+        let first = served.check(&bench, &benzil, &days_ago(90), 94.5).await;
+        let order = json!({ "checks": [first], "in_force_from": days_ago(90) });
+        served.post(&calibrate, order).await.expect(201);
+        for at in 0..5 {
+            served
+                .check(&bench, &benzil, &days_ago(80 - 10 * at), 94.0)
+                .await;
+        }
+        let fresh = served.check(&bench, &benzil, &days_ago(0), 94.0).await;
+        let found = served.get(&path).await.expect(200);
+        assert_eq!(found["row"]["state"], "out_of_control", "drifted by 0.5 °C");
+        let order = json!({ "checks": [fresh], "in_force_from": days_ago(0) });
+        served.post(&calibrate, order).await.expect(201);
+        for _ in 0..2 {
+            served.check(&bench, &benzil, &days_ago(0), 94.0).await;
+        }
+        let found = served.get(&path).await.expect(200);
+        assert_eq!(found["row"]["state"], "in_order", "{}", found["row"]);
+        assert_eq!(found["chart"]["points"].as_array().map(Vec::len), Some(3));
+    });
+}
+
+#[test]
+fn a_value_that_checks_were_compared_with_stays() {
+    wait(async {
+        let served = Served::new().await;
+        let bench = served.bench("Bench A").await;
+        let benzil = served
+            .standard("benzil", 95.0, json!({ "kind": "not_stated" }))
+            .await;
+        served.check(&bench, &benzil, &days_ago(1), 94.5).await;
+        let found = served.get("/api/standards").await.expect(200);
+        let row = &found["rows"][0];
+        let mut standard = row["standard"].clone();
+        standard["reference_c"] = json!(95.4);
+        let revision = json!({
+            "supersedes": row["record"], "reason": "new lot", "standard": standard,
+        });
+        served
+            .post(&format!("/api/standards/{benzil}"), revision)
+            .await
+            .problem(422, "field");
+    });
+}
