@@ -67,9 +67,10 @@ pub use calibration::{
 };
 pub use conversion::{ConversionError, Converted, convert_convention};
 pub use determination::{
-    Correction, Determination, DeterminationError, DeterminationOptions, End, EndResult,
-    EndsAtZeroRate, Lag, MonteCarloCheck, Outlier, OutlierTest, Remark, Repeatability, RunMean,
-    RunResult, StatedFrom, Trend, TubeReading, determine, range_text,
+    AGREE_WITHIN_C, Correction, Determination, DeterminationError, DeterminationOptions, End,
+    EndResult, EndsAtZeroRate, FASTEST_C_PER_MIN, Lag, MonteCarloCheck, Outlier, OutlierTest,
+    Remark, Repeatability, RunMean, RunResult, StatedFrom, Trend, TubeReading, determine,
+    range_text,
 };
 pub use distributions::{student_t, student_t_below};
 pub use drift::{

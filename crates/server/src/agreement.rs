@@ -1,8 +1,9 @@
 //! Whether the runs of a sample agree, in short, for its page.
 
-use crate::determining::{Asked, Corrections, Ranged, WITHIN_C, work_out};
+use crate::determining::{Asked, Corrections, Ranged, work_out};
 use crate::wire::{Agreement, AgreementRun, TubeRef};
 use meltrange_labbook::{RunId, RunPlace};
+use meltrange_metrology::AGREE_WITHIN_C;
 use std::collections::BTreeMap;
 
 /// Runs that must agree, at least. Common practice, no source.
@@ -29,7 +30,7 @@ pub(crate) fn agreement(
         .collect();
     let nothing = Agreement {
         agreed: false,
-        within_c: WITHIN_C,
+        within_c: AGREE_WITHIN_C,
         runs: Vec::new(),
         spread_c: None,
         further_runs_needed: RUNS,
@@ -41,7 +42,7 @@ pub(crate) fn agreement(
         return nothing;
     }
     let asked = Asked {
-        agree_within_c: WITHIN_C,
+        agree_within_c: AGREE_WITHIN_C,
         required: None,
         stem: None,
         stem_contained: false,

@@ -7,18 +7,12 @@ use meltrange_labbook::{
     RunPlace, SampleId, Thermometers, TubeRef,
 };
 use meltrange_metrology::{
-    Calibration, Convention, Correction, Decision, DecisionRule, Determination,
-    DeterminationOptions, EndResult, Indicated, MonteCarloOptions, RequiredRange, StatedStem,
-    StemError, TubeReading, check_specification, determine,
+    AGREE_WITHIN_C, Calibration, Convention, Correction, DecisionRule, Determination,
+    DeterminationOptions, EndResult, FASTEST_C_PER_MIN, Indicated, MonteCarloOptions,
+    RequiredRange, StatedStem, StemError, TubeReading, check_specification, determine,
 };
 use meltrange_physics::Celsius;
 use std::collections::BTreeMap;
-
-/// Limit of agreement at both ends where nobody says otherwise [°C]. Common practice, no source.
-pub(crate) const WITHIN_C: f64 = 0.5;
-
-/// Fastest heating that a reading of it is believed [°C/min]; as in metrology.
-const FASTEST_C_PER_MIN: f64 = 100.0;
 
 /// One tube with a full range.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -51,7 +45,7 @@ pub(crate) struct Asked {
 impl Asked {
     pub fn of(request: &DetermineRequest) -> Self {
         Self {
-            agree_within_c: request.agree_within_c.unwrap_or(WITHIN_C),
+            agree_within_c: request.agree_within_c.unwrap_or(AGREE_WITHIN_C),
             required: request.required,
             stem: request.stem,
             stem_contained: false,
@@ -63,7 +57,7 @@ impl Asked {
     pub fn as_before(result: &kept::Determination) -> Self {
         let basis = result.basis.as_deref();
         Self {
-            agree_within_c: basis.map_or(WITHIN_C, |basis| basis.result.agree_within_c),
+            agree_within_c: basis.map_or(AGREE_WITHIN_C, |basis| basis.result.agree_within_c),
             required: basis
                 .and_then(|basis| basis.required)
                 .map(|required| RequiredRequest {
@@ -221,11 +215,7 @@ fn decided(result: &Determination, asked: RequiredRequest) -> Result<kept::Requi
         from_c: asked.from_c,
         to_c: asked.to_c,
         guard: asked.guard,
-        decision: match found.decision {
-            Decision::Meets => kept::RequiredDecision::Meets,
-            Decision::DoesNotMeet => kept::RequiredDecision::DoesNotMeet,
-            Decision::CannotBeDecided => kept::RequiredDecision::CannotBeDecided,
-        },
+        decision: found.decision,
         guard_lower_c: found.guard_lower_c,
         guard_upper_c: found.guard_upper_c,
         probability_lower: found.probability_lower,

@@ -1,4 +1,4 @@
-import type { Certificate, ChartRule, EndName, ReferenceConvention, ThermometerState } from "../api/types";
+import type { Certificate, EndName, ReferenceConvention, ThermometerState } from "../api/types";
 import { count, difference, fixed, rate } from "./format";
 
 export const states: Record<ThermometerState, string> = {
@@ -17,28 +17,6 @@ export const stateMeans: Record<ThermometerState, string> = {
   out_of_control:
     "The latest check does not belong to the earlier ones. Repeat it with another standard; if it stays so, look for the cause and make a new calibration.",
   never_checked: "Its temperatures stand as logged: nothing tells how far off they are.",
-};
-
-const NIST = "NIST/SEMATECH e-Handbook of Statistical Methods";
-
-/** By which rules the chart raises an alarm, and where they come from. */
-export const chartRules: Record<ChartRule, { text: string; source: string }> = {
-  beyond_limits: {
-    text: "One check farther than three standard deviations from the centre.",
-    source: `${NIST}, 6.3.2.2, individuals and moving range`,
-  },
-  moving_range: {
-    text: "Two checks in a row farther apart than 3.27 times the mean moving range.",
-    source: `${NIST}, 6.3.2.2, individuals and moving range`,
-  },
-  weighted_average: {
-    text: "The exponentially weighted mean beyond its limits: a slow drift.",
-    source: `${NIST}, 6.3.2.4, exponentially weighted moving average`,
-  },
-  run_on_one_side: {
-    text: "Eight checks in a row on one side of the centre.",
-    source: `${NIST}, 6.3.2, Western Electric rules`,
-  },
 };
 
 export const certificates: Record<Certificate, string> = {

@@ -75,7 +75,7 @@ pub struct Required {
     #[serde(default)]
     pub guard: Option<f64>,
     /// What was decided.
-    pub decision: RequiredDecision,
+    pub decision: meltrange_metrology::Decision,
     /// Width of the guard band at the lower limit [°C].
     pub guard_lower_c: f64,
     /// Width of the guard band at the upper limit [°C].
@@ -84,16 +84,4 @@ pub struct Required {
     pub probability_lower: f64,
     /// Probability that the last crystal is not above the upper limit.
     pub probability_upper: f64,
-}
-
-/// What was decided about a required range.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum RequiredDecision {
-    /// Within the limits, beyond the guard bands.
-    Meets,
-    /// Outside, beyond the guard bands.
-    DoesNotMeet,
-    /// Within a guard band of a limit.
-    CannotBeDecided,
 }

@@ -16,7 +16,7 @@ mod sample;
 mod standard;
 mod thermometer_check;
 
-pub use basis::{Basis, Required, RequiredDecision, RunCorrection, ThermometerState};
+pub use basis::{Basis, Required, RunCorrection, ThermometerState};
 pub use bench::Bench;
 pub use calibration::{Calibration, CalibrationPoint, CalibrationRemark, CertificateState};
 pub use decision::{Confirmation, Override};

@@ -119,6 +119,15 @@ impl CorrectionCurve {
         }
     }
 
+    /// Degrees of freedom of its uncertainty, infinite where that was stated.
+    pub fn uncertainty_degrees_of_freedom(&self) -> f64 {
+        match self.uncertainty_from {
+            Some(UncertaintyFrom::Stated) => f64::INFINITY,
+            _ if self.degrees_of_freedom == 0 => f64::INFINITY,
+            _ => self.degrees_of_freedom as f64,
+        }
+    }
+
     /// How the correction changes from one degree to the next [–].
     fn slope_at(&self, indicated: Celsius) -> f64 {
         let x = indicated.0 - self.origin_c;
@@ -265,11 +274,7 @@ impl Calibration {
 
     /// Degrees of freedom of the uncertainty of the correction, infinite where it was stated.
     pub fn degrees_of_freedom(&self) -> f64 {
-        match self.curve.uncertainty_from {
-            Some(UncertaintyFrom::Stated) => f64::INFINITY,
-            _ if self.curve.degrees_of_freedom == 0 => f64::INFINITY,
-            _ => self.curve.degrees_of_freedom as f64,
-        }
+        self.curve.uncertainty_degrees_of_freedom()
     }
 }
 

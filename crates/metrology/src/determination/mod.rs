@@ -17,8 +17,8 @@ pub use outliers::{Outlier, OutlierTest};
 pub use rates::EndsAtZeroRate;
 pub use remarks::Remark;
 pub use result::{
-    Correction, Determination, DeterminationOptions, End, EndResult, Lag, MonteCarloCheck,
-    Repeatability, RunResult, StatedFrom, determine,
+    AGREE_WITHIN_C, Correction, Determination, DeterminationOptions, End, EndResult,
+    FASTEST_C_PER_MIN, Lag, MonteCarloCheck, Repeatability, RunResult, StatedFrom, determine,
 };
 pub use runs::{DeterminationError, RunMean, TubeReading};
 pub use trend::Trend;

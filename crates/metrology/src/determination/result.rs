@@ -19,10 +19,10 @@ use crate::temperature::{Convention, HIGHEST_C};
 use serde::{Deserialize, Serialize};
 
 /// Limit of agreement at both ends [°C]; common practice, no source.
-const AGREE_WITHIN_C: f64 = 0.5;
+pub const AGREE_WITHIN_C: f64 = 0.5;
 
 /// Fastest heating believed [°C/min].
-const FASTEST_C_PER_MIN: f64 = 100.0;
+pub const FASTEST_C_PER_MIN: f64 = 100.0;
 
 /// Longest lag believed [s].
 const LONGEST_LAG_S: f64 = 3600.0;

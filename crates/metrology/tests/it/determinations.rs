@@ -441,3 +441,79 @@ fn a_result_survives_being_written_down() {
             .any(|line| line.degrees_of_freedom.is_infinite())
     );
 }
+
+/// One bench or two: rate and lag are of the same sample with the same sign, so their half-widths are averaged
+/// over the runs and do not shrink with the number of benches.
+#[test]
+fn rate_and_lag_do_not_average_out_over_benches() {
+    let [one, other] = [0.5, 0.6].map(|c| calibration(c, Convention::Thermodynamic, Some(1.0)));
+    let rates = [("1", 4.0), ("2", 4.0)];
+    let lines = |second: &Calibration| {
+        let by_run = [
+            ("1", Correction::Calibration(&one)),
+            ("2", Correction::Calibration(second)),
+        ];
+        let options = DeterminationOptions {
+            by_run: &by_run,
+            rates: &rates,
+            lag: Some(Lag {
+                seconds: 6.0,
+                standard_uncertainty_s: 0.0,
+            }),
+            ..DeterminationOptions::default()
+        };
+        let found = determine(&runs(&[(121.0, 121.9), (121.0, 121.9)]), options).expect("sound");
+        [Source::Rate, Source::Lag].map(|source| {
+            let of_source = found
+                .first_liquid
+                .budget
+                .iter()
+                .filter(|line| line.source == source);
+            of_source
+                .map(|line| line.contribution().powi(2))
+                .sum::<f64>()
+                .sqrt()
+        })
+    };
+    let (same, two) = (lines(&one), lines(&other));
+    assert!((same[0] - 2.2 / 3f64.sqrt()).abs() < 1e-9);
+    assert!((same[1] - 0.3 / 3f64.sqrt()).abs() < 1e-9);
+    for (same, two) in same.iter().zip(two) {
+        assert!((same - two).abs() < 1e-12, "{same} and {two}");
+    }
+}
+
+/// A guard band is no narrower than the interval that is written down beside it: at 95 % two-sided both are one.
+#[test]
+fn decisions_take_the_interval_that_is_written_down() {
+    let readings: Vec<TubeReading> = [("1", 112.9, 113.6), ("2", 113.1, 113.8)]
+        .into_iter()
+        .map(|(run, first_c, last_c)| TubeReading {
+            run: run.into(),
+            tube: "1".into(),
+            first_liquid: Indicated::new(Celsius(first_c), 0.1).expect("sound"),
+            last_crystal: Indicated::new(Celsius(last_c), 0.05).expect("sound"),
+        })
+        .collect();
+    let found = determined(&readings);
+    let end = &found.first_liquid;
+    assert_ne!(end.stated_from, StatedFrom::FirstOrder);
+    let guarded = |probability| {
+        let required = RequiredRange {
+            lower_c: 112.5,
+            upper_c: 120.0,
+        };
+        check_specification(
+            end.to_decide_on(),
+            found.last_crystal.to_decide_on(),
+            required,
+            DecisionRule::Guarded { probability },
+        )
+        .expect("in order")
+    };
+    let check = guarded(0.975);
+    assert!((check.guard_lower_c - end.stated_expanded_uncertainty_c).abs() < 1e-9);
+    // 0.5 °C above the limit, within the stated interval; by first order, ± 0.25 °C, it would meet.
+    assert_eq!(check.decision, Decision::CannotBeDecided);
+    assert!(end.expanded_uncertainty_c < 0.5);
+}

@@ -1,12 +1,12 @@
 //! The book that is open.
 
-use crate::determining::WITHIN_C;
 use crate::problem::{Problem, Problems};
 use crate::state::AppState;
 use crate::wire::Book;
 use axum::Json;
 use axum::extract::State;
 use meltrange_labbook::{Entry, RecordingQuery, SampleQuery};
+use meltrange_metrology::AGREE_WITHIN_C;
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
@@ -52,7 +52,7 @@ async fn book(State(state): State<AppState>) -> Result<Json<Book>, Problem> {
         people: store.people().await?.len() as u64,
         samples: store.samples(&none).await?.total,
         recordings: store.recordings(&no_recordings).await?.total,
-        agree_within_c: WITHIN_C,
+        agree_within_c: AGREE_WITHIN_C,
         cautions: CAUTIONS.map(str::to_owned).into(),
     }))
 }

@@ -8,8 +8,7 @@ use meltrange_labbook::{
     self as kept, BenchId, CertificateState, CheckId, CheckRow, StandardRow, Thermometers,
 };
 use meltrange_metrology::{
-    CalibrationOptions, Certificate, CorrectionCurve, StandardPoint, UncertaintyFrom, calibrate,
-    one_rate, student_t,
+    CalibrationOptions, Certificate, CorrectionCurve, StandardPoint, calibrate, one_rate, student_t,
 };
 use meltrange_physics::Celsius;
 use std::collections::BTreeSet;
@@ -189,12 +188,7 @@ pub(crate) fn plot(curve: &CorrectionCurve) -> CorrectionPlot {
         (curve.valid_from_c - 1.0, curve.valid_to_c + 1.0)
     };
     let step_c = (to_c - from_c) / (PLOTTED - 1) as f64;
-    let freedom = match curve.uncertainty_from {
-        Some(UncertaintyFrom::Stated) => f64::INFINITY,
-        _ if curve.degrees_of_freedom == 0 => f64::INFINITY,
-        _ => curve.degrees_of_freedom as f64,
-    };
-    let factor = student_t(freedom, COVERAGE);
+    let factor = student_t(curve.uncertainty_degrees_of_freedom(), COVERAGE);
     let points: Vec<_> = (0..PLOTTED)
         .map(|at| curve.at(Celsius(from_c + step_c * at as f64)))
         .collect();

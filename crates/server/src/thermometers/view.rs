@@ -10,6 +10,7 @@ use jiff::civil::Date;
 use meltrange_labbook::{
     BenchHistory, CalibrationRow, CheckRow, RunPlace, ThermometerState, Thermometers,
 };
+use meltrange_metrology::chart_rules;
 
 /// A thermometer in the list.
 pub(crate) fn row(
@@ -79,6 +80,7 @@ pub(crate) fn thermometer(all: &Thermometers, bench: &BenchHistory, today: Date)
             .collect(),
         chart: found.chart,
         chart_days,
+        chart_rules: chart_rules().into_iter().map(Into::into).collect(),
         calibrations: all
             .calibrations_of(id)
             .rev()

@@ -209,9 +209,9 @@ impl From<kept::Required> for RequiredChecked {
             to_c: found.to_c,
             guard: found.guard,
             decision: match found.decision {
-                kept::RequiredDecision::Meets => RequiredDecision::Meets,
-                kept::RequiredDecision::DoesNotMeet => RequiredDecision::DoesNotMeet,
-                kept::RequiredDecision::CannotBeDecided => RequiredDecision::CannotBeDecided,
+                metrology::Decision::Meets => RequiredDecision::Meets,
+                metrology::Decision::DoesNotMeet => RequiredDecision::DoesNotMeet,
+                metrology::Decision::CannotBeDecided => RequiredDecision::CannotBeDecided,
             },
             guard_lower_c: found.guard_lower_c,
             guard_upper_c: found.guard_upper_c,

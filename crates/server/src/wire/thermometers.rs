@@ -164,8 +164,28 @@ pub struct Thermometer {
     pub chart: Option<metrology::ControlChart>,
     /// What the points of the chart are of, in the same order.
     pub chart_days: Vec<ChartDay>,
+    /// By which rules the chart raises an alarm.
+    pub chart_rules: Vec<ChartRule>,
     /// Its calibrations, newest first.
     pub calibrations: Vec<CalibrationView>,
+}
+
+/// A rule by which a chart raises an alarm.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+pub struct ChartRule {
+    /// What it says.
+    pub text: &'static str,
+    /// Where it is from.
+    pub source: &'static str,
+}
+
+impl From<metrology::ChartRule> for ChartRule {
+    fn from(rule: metrology::ChartRule) -> Self {
+        Self {
+            text: rule.in_words(),
+            source: rule.source(),
+        }
+    }
 }
 
 /// What is to hold of a bench's thermometer from now on.

@@ -325,3 +325,30 @@ fn a_value_that_checks_were_compared_with_stays() {
             .problem(422, "field");
     });
 }
+
+/// Mistyped before the bench had a highest temperature: it can be declared void all the same.
+#[test]
+fn a_check_above_the_benchs_highest_temperature_can_be_voided() {
+    wait(async {
+        let served = Served::new().await;
+        let bench = served.bench("Bench A").await;
+        let benzil = served
+            .standard("benzil", 95.0, json!({ "kind": "not_stated" }))
+            .await;
+        let id = served.check(&bench, &benzil, &days_ago(1), 294.5).await;
+        let path = format!("/api/thermometers/{bench}");
+        let found = served.get(&path).await.expect(200);
+        let lower = json!({
+            "supersedes": found["bench_record"], "thermometer": "Pt 100", "max_c": 200.0,
+        });
+        let found = served.post(&path, lower).await.expect(200);
+        let voided = json!({
+            "supersedes": found["checks"][0]["record"], "reason": "94.5 was meant", "void": true,
+        });
+        let found = served
+            .post(&format!("/api/checks/{id}"), voided)
+            .await
+            .expect(200);
+        assert_eq!(found["checks"][0]["void"], true);
+    });
+}
