@@ -55,12 +55,11 @@ pub use query::{
 };
 pub use recording::{Frames, ImportOrder, Imported, Manifest, ManifestFile, RecordingWriter};
 pub use records::{
-    Basis, Bench, Calibration, CalibrationPoint, CalibrationRemark, CertificateState, Check,
-    Confirmation, Convention, Determination, Draft, Entry, Event, EventKind, Kind, LoadedTube,
-    Moment, Opening, Outcome, Override, Person, Preparation, Quality, QualityKind, Reader, Reading,
-    Record, Recording, RecordingEnd, RecordingSource, Remark, RemarkKind, Required, ResultValue,
-    Role, Run, RunCorrection, RunState, Sample, Standard, StandardEnd, ThermometerState, TubeEntry,
-    TubeRef,
+    Basis, Bench, Calibration, CalibrationPoint, CertificateState, Check, Confirmation, Convention,
+    Determination, Draft, Entry, Event, EventKind, Kind, LoadedTube, Moment, Opening, Outcome,
+    Override, Person, Preparation, Quality, QualityKind, Reader, Reading, Record, Recording,
+    RecordingEnd, RecordingSource, Remark, RemarkKind, Required, ResultValue, Role, Run,
+    RunCorrection, RunState, Sample, Standard, StandardEnd, ThermometerState, TubeEntry, TubeRef,
 };
 pub use sample_list::{ListedSample, SAMPLE_COLUMNS, SampleListError, parse_samples};
 pub use sqlite::SqliteStore;

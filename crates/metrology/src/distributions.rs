@@ -53,6 +53,16 @@ pub(crate) fn chi_squared_beyond(degrees_of_freedom: f64, x: f64) -> f64 {
     ChiSquared::new(degrees_of_freedom).map_or(f64::NAN, |chi| chi.sf(x))
 }
 
+/// A probability as it is written: with so many decimals, or as less than the last of them.
+pub(crate) fn probability_text(probability: f64, decimals: usize) -> String {
+    let least = 10f64.powi(-(decimals as i32));
+    if probability < least {
+        format!("p < {least:.decimals$}")
+    } else {
+        format!("p = {probability:.decimals$}")
+    }
+}
+
 fn with_t(
     degrees_of_freedom: f64,
     student: impl FnOnce(StudentsT) -> f64,
@@ -79,6 +89,13 @@ mod tests {
         ] {
             assert!(student_t(nu, p).is_nan(), "{nu} {p}");
         }
+    }
+
+    #[test]
+    fn small_probabilities_are_not_rounded_up_in_silence() {
+        assert_eq!(probability_text(0.04917, 4), "p = 0.0492");
+        assert_eq!(probability_text(1e-9, 4), "p < 0.0001");
+        assert_eq!(probability_text(0.0004, 3), "p < 0.001");
     }
 
     #[test]

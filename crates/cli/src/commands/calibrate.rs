@@ -8,7 +8,7 @@ use crate::table::aligned;
 use jiff::civil::Date;
 use meltrange_metrology::{
     CalibrationError, CalibrationFit, CalibrationOptions, Certificate, Convention, CorrectionAt,
-    StandardPoint, UncertaintyFrom, calibrate, one_rate,
+    Remark, StandardPoint, UncertaintyFrom, calibrate, one_rate,
 };
 use meltrange_physics::Celsius;
 use serde_json::{Value, json};
@@ -142,7 +142,7 @@ fn as_json(
     value["remarks"] = fit
         .remarks
         .iter()
-        .map(|remark| json!({"kind": remark.kind(), "text": remark.to_string()}))
+        .map(|remark| json!(Remark::from(remark)))
         .collect();
     Ok(value)
 }

@@ -22,7 +22,7 @@ pub struct Calibration {
     pub degree_because: String,
     /// Doubts about it.
     #[serde(default)]
-    pub remarks: Vec<CalibrationRemark>,
+    pub remarks: Vec<meltrange_metrology::Remark>,
     /// Whether it was taken back; the record's reason says why.
     #[serde(default)]
     pub withdrawn: bool,
@@ -68,13 +68,4 @@ pub enum CertificateState {
     Expired,
     /// No date was given.
     NotStated,
-}
-
-/// A doubt about a calibration.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct CalibrationRemark {
-    /// Short name for programs.
-    pub kind: String,
-    /// In words.
-    pub text: String,
 }

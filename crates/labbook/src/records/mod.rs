@@ -18,7 +18,7 @@ mod thermometer_check;
 
 pub use basis::{Basis, Required, RunCorrection, ThermometerState};
 pub use bench::Bench;
-pub use calibration::{Calibration, CalibrationPoint, CalibrationRemark, CertificateState};
+pub use calibration::{Calibration, CalibrationPoint, CertificateState};
 pub use decision::{Confirmation, Override};
 pub use determination::{Convention, Determination, ResultValue, TubeRef};
 pub use event::{Event, EventKind};

@@ -37,7 +37,7 @@ pub(crate) async fn project(
     }
 }
 
-fn number(record: &Record) -> i64 {
+pub(super) fn number(record: &Record) -> i64 {
     record.seq.cast_signed()
 }
 

@@ -1,6 +1,7 @@
 //! What records of standards, checks and calibrations do to the tables of the present state.
 
 use super::Connection;
+use super::project::number;
 use crate::records::{Calibration, Check, Record, Standard};
 
 pub(super) async fn standard(
@@ -12,7 +13,7 @@ pub(super) async fn standard(
         "INSERT INTO standard (first, subject, record, retired) VALUES (?1, ?2, ?1, ?3)
          ON CONFLICT (subject) DO UPDATE SET record = excluded.record, retired = excluded.retired",
     )
-    .bind(record.seq.cast_signed())
+    .bind(number(record))
     .bind(record.subject.to_string())
     .bind(entry.retired)
     .execute(connection)
@@ -31,7 +32,7 @@ pub(super) async fn check(
          ON CONFLICT (subject) DO UPDATE SET record = excluded.record, bench = excluded.bench,
              made_on = excluded.made_on, void = excluded.void",
     )
-    .bind(record.seq.cast_signed())
+    .bind(number(record))
     .bind(record.subject.to_string())
     .bind(entry.bench.to_string())
     .bind(entry.made_on.to_string())
@@ -52,7 +53,7 @@ pub(super) async fn calibration(
          ON CONFLICT (subject) DO UPDATE SET record = excluded.record, bench = excluded.bench,
              in_force_from = excluded.in_force_from, withdrawn = excluded.withdrawn",
     )
-    .bind(record.seq.cast_signed())
+    .bind(number(record))
     .bind(record.subject.to_string())
     .bind(entry.bench.to_string())
     .bind(entry.in_force_from.to_string())

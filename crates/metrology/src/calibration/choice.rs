@@ -2,7 +2,7 @@
 
 use crate::calibration::curve::HIGHEST_DEGREE;
 use crate::calibration::standards::{CalibrationError, StandardPoint, different, weights};
-use crate::distributions::{chi_squared_beyond, f_beyond};
+use crate::distributions::{chi_squared_beyond, f_beyond, probability_text};
 use crate::polynomial::{PolynomialFit, fit_polynomial};
 
 /// Chance to take any term at all for needed when none is; shared among the terms tested (Bonferroni).
@@ -68,8 +68,8 @@ impl DegreeChoice {
                     "is not needed"
                 };
                 format!(
-                    "a {term} {verdict} (p = {:.4}, below {:.3} was asked for; {name})",
-                    test.probability.max(0.0001),
+                    "a {term} {verdict} ({}, below {:.3} was asked for; {name})",
+                    probability_text(test.probability, 4),
                     level(highest)
                 )
             })

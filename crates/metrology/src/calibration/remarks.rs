@@ -1,5 +1,7 @@
 //! Doubts about a calibration that do not stop it.
 
+use crate::determination::Remark;
+use crate::distributions::probability_text;
 use std::fmt;
 
 /// A doubt beside a calibration. Points count from 0 in the order given.
@@ -69,8 +71,8 @@ impl fmt::Display for CalibrationRemark {
         match self {
             Self::Suspect { substance, residual_c, probability, .. } => write!(
                 f,
-                "{substance} stands {residual_c:+.2} °C off the fit, which among sound standards has the probability {:.4} (studentised deleted residual, Bonferroni); it was used: check label, lot and reading, and fit again without it if a cause is found",
-                probability.max(0.0001)
+                "{substance} stands {residual_c:+.2} °C off the fit, which chance makes of sound standards with {} (studentised deleted residual, Bonferroni); it was used: check label, lot and reading, and fit again without it if a cause is found",
+                probability_text(*probability, 4)
             ),
             Self::NotScreened => f.write_str("there are too few standards to look for outliers among them"),
             Self::Expired { substance, .. } => {
@@ -93,6 +95,15 @@ impl fmt::Display for CalibrationRemark {
             Self::OneTemperature => f.write_str(
                 "all standards stand at one temperature: the correction is known there only, everything else is extrapolation",
             ),
+        }
+    }
+}
+
+impl From<&CalibrationRemark> for Remark {
+    fn from(remark: &CalibrationRemark) -> Self {
+        Self {
+            kind: remark.kind().to_owned(),
+            text: remark.to_string(),
         }
     }
 }

@@ -81,8 +81,8 @@ pub(crate) fn repeatability(
 /// What the correction contributes for one group; `weight` is its share of the runs.
 pub(crate) fn correction(group: &Group<'_>, mean: &GroupMean, weight: f64) -> Option<Component> {
     let of_runs = if weight < 1.0 {
-        let names: Vec<&str> = group.runs.iter().map(|run| run.run.as_str()).collect();
-        format!(" (runs {})", names.join(", "))
+        let count = group.runs.len();
+        format!(" ({count} of {:.0} runs)", count as f64 / weight)
     } else {
         String::new()
     };
@@ -145,8 +145,7 @@ pub(crate) fn heating(used: &[&RunMean], options: &DeterminationOptions<'_>) -> 
                     rate_half_width_c +=
                         MOST_RATE_EFFECT_C * (rate.sqrt() - standards.sqrt()).abs() / count;
                     others.push(format!(
-                        "run {} at {rate:.2}, its standards at {standards:.2} °C/min",
-                        run.run
+                        "{rate:.2} °C/min, the standards {standards:.2} °C/min"
                     ));
                     (rate - standards).abs()
                 }

@@ -5,6 +5,7 @@ use crate::determination::rates::{differ, extremes};
 use crate::determination::result::{Correction, Determination, DeterminationOptions, End};
 use crate::determination::runs::RunMean;
 use crate::determination::trend::Trend;
+use crate::distributions::probability_text;
 use crate::temperature::Convention;
 use meltrange_physics::Celsius;
 use serde::{Deserialize, Serialize};
@@ -112,10 +113,10 @@ impl fmt::Display for DeterminationRemark {
             ),
             Self::Trend(trend) => write!(
                 f,
-                "{} moves by {:+.2} °C from run to run (p = {:.3}): think of drying, decomposition or a thermometer warming up before averaging",
+                "{} moves by {:+.2} °C from run to run ({}): think of drying, decomposition or a thermometer warming up before averaging",
                 trend.end.in_words(),
                 trend.per_run_c,
-                trend.probability.max(0.001)
+                probability_text(trend.probability, 3)
             ),
             Self::ScatterTooLarge => f.write_str(
                 "at this scatter more runs will hardly agree: look for the cause (heating rate, packing, drying, decomposition) first",

@@ -4,7 +4,7 @@ use super::thermometers::on;
 use crate::extract::{Acting, Body, Named, no_student};
 use crate::problem::{Problem, Problems};
 use crate::state::AppState;
-use crate::thermometers::{Recomputed, calibration_view, fitted, plot, recompute, remarks};
+use crate::thermometers::{Recomputed, calibration_view, fitted, plot, recompute};
 use crate::wire::{
     CalibrationChanges, CalibrationDone, CalibrationRequest, CalibrationTried, WithdrawRequest,
 };
@@ -46,7 +46,7 @@ async fn try_calibration(
         plot: plot(&calibration.curve),
         degree_because: calibration.degree_because,
         points: calibration.points.iter().map(Into::into).collect(),
-        remarks: remarks(&calibration.remarks),
+        remarks: calibration.remarks,
         curve: calibration.curve,
         changes,
     }))

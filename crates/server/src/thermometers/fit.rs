@@ -63,14 +63,7 @@ pub(crate) fn fitted(
         in_force_from,
         points: of_used.chain(of_left_out).collect(),
         degree_because: fit.choice.in_words(curve.degree),
-        remarks: fit
-            .remarks
-            .iter()
-            .map(|remark| kept::CalibrationRemark {
-                kind: remark.kind().to_owned(),
-                text: remark.to_string(),
-            })
-            .collect(),
+        remarks: fit.remarks.iter().map(Into::into).collect(),
         curve,
         withdrawn: false,
     })

@@ -8,4 +8,4 @@ mod view;
 pub(crate) use fit::{fitted, plot};
 pub(crate) use recompute::{Recomputed, differs, recompute};
 pub(crate) use standing::Standings;
-pub(crate) use view::{calibration_view, of_result, remarks, row, thermometer};
+pub(crate) use view::{calibration_view, of_result, row, thermometer};

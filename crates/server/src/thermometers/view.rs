@@ -3,8 +3,8 @@
 use super::plot;
 use super::standing::{Standings, charted, series};
 use crate::wire::{
-    CalibrationInForce, CalibrationView, ChartDay, CheckView, KindedRemark, Thermometer,
-    ThermometerOfResult, ThermometerRow, TubeRef,
+    CalibrationInForce, CalibrationView, ChartDay, CheckView, Thermometer, ThermometerOfResult,
+    ThermometerRow, TubeRef,
 };
 use jiff::civil::Date;
 use meltrange_labbook::{
@@ -148,22 +148,11 @@ pub(crate) fn calibration_view(row: &CalibrationRow, in_force: bool) -> Calibrat
         curve: calibration.curve.clone(),
         points: calibration.points.iter().map(Into::into).collect(),
         degree_because: calibration.degree_because.clone(),
-        remarks: remarks(&calibration.remarks),
+        remarks: calibration.remarks.clone(),
         withdrawn: calibration.withdrawn,
         in_force,
         plot: plot(&calibration.curve),
     }
-}
-
-/// Doubts as they are sent.
-pub(crate) fn remarks(found: &[meltrange_labbook::CalibrationRemark]) -> Vec<KindedRemark> {
-    found
-        .iter()
-        .map(|remark| KindedRemark {
-            kind: remark.kind.clone(),
-            text: remark.text.clone(),
-        })
-        .collect()
 }
 
 /// How bad a state is, the worst last.

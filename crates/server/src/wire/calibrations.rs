@@ -1,6 +1,6 @@
 //! Calibrations, and what they change.
 
-use super::of_metrology::{ConventionShape, CurveShape};
+use super::of_metrology::{ConventionShape, CurveShape, RemarkShape};
 use meltrange_labbook as kept;
 use meltrange_labbook::{
     CalibrationId, CheckId, DeterminationId, PersonId, RecordId, SampleId, StandardId, When,
@@ -110,15 +110,6 @@ impl From<&kept::CalibrationPoint> for CalibrationPoint {
     }
 }
 
-/// A doubt about a calibration or a result.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
-pub struct KindedRemark {
-    /// Short name for programs.
-    pub kind: String,
-    /// In words.
-    pub text: String,
-}
-
 /// A calibration with everything on it.
 #[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct CalibrationView {
@@ -151,7 +142,8 @@ pub struct CalibrationView {
     /// Why the correction has this degree.
     pub degree_because: String,
     /// Doubts about it.
-    pub remarks: Vec<KindedRemark>,
+    #[schema(value_type = Vec<RemarkShape>)]
+    pub remarks: Vec<metrology::Remark>,
     /// Whether it was taken back; `reason` says why.
     pub withdrawn: bool,
     /// Whether it is in force today.
@@ -206,7 +198,8 @@ pub struct CalibrationTried {
     /// Its checks.
     pub points: Vec<CalibrationPoint>,
     /// Doubts about it.
-    pub remarks: Vec<KindedRemark>,
+    #[schema(value_type = Vec<RemarkShape>)]
+    pub remarks: Vec<metrology::Remark>,
     /// The correction over its range, to be drawn.
     pub plot: CorrectionPlot,
     /// What it would change.

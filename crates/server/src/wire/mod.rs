@@ -23,7 +23,7 @@ pub(crate) use book::{
 };
 pub(crate) use calibrations::{
     CalibrationChanges, CalibrationDone, CalibrationInForce, CalibrationRequest, CalibrationTried,
-    CalibrationView, ChangedResult, CorrectionPlot, KindedRemark, LeftResult, WithdrawRequest,
+    CalibrationView, ChangedResult, CorrectionPlot, LeftResult, WithdrawRequest,
 };
 pub(crate) use determination::{
     Determination, DeterminationTried, DetermineRequest, RequiredRequest, RunOfResult,

@@ -22,6 +22,7 @@ pub type ConventionShape = OfMetrology<metrology::Convention>;
 pub type CurveShape = OfMetrology<metrology::CorrectionCurve>;
 pub type ChartShape = OfMetrology<metrology::ControlChart>;
 pub type ResultShape = OfMetrology<metrology::Determination>;
+pub type RemarkShape = OfMetrology<metrology::Remark>;
 pub type StemShape = OfMetrology<metrology::StatedStem>;
 pub type UsualStandardShape = OfMetrology<metrology::UsualStandard>;
 pub type ZeroRateShape = OfMetrology<metrology::EndsAtZeroRate>;
