@@ -28,7 +28,7 @@ pub use learning::{
     RunLog, RunLogError, RunSample, ScanEnd, Unidentified, doubts, learn,
 };
 pub use order::{MeasuringOrder, ScoutingOrder};
-pub use procedures::{Procedure, procedure, procedures};
+pub use procedures::{CHECK_EDITION, Procedure, procedure, procedures};
 pub use programme::{Leg, LegKind, Programme, ProgrammeError, Purpose};
 pub use refuse::{Screening, screen, screen_hazards};
 pub use session::{
