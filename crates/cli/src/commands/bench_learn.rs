@@ -147,7 +147,7 @@ fn as_text(bench: &str, learned: &LearnedBench, doubted: &[String]) -> String {
         ApproachStyle::Jump => {
             "approaches: the setpoint jumps, the block follows at full power".to_owned()
         }
-        ApproachStyle::Led { rate_c_per_min } => {
+        ApproachStyle::Led { rate_c_per_min, .. } => {
             format!("approaches: the setpoint is led at {rate_c_per_min:.1} °C/min")
         }
     });

@@ -408,10 +408,13 @@ fn style(approaches: &[(usize, Approach)]) -> ApproachStyle {
     if 2 * rates.len() <= approaches.len() {
         return ApproachStyle::Jump;
     }
+    let led = rates.len();
+    let tapering = approaches.iter().filter(|(_, found)| found.tapers).count();
     let middle = rates.len() / 2;
     let (_, rate, _) = rates.select_nth_unstable_by(middle, f64::total_cmp);
     ApproachStyle::Led {
         rate_c_per_min: *rate,
+        tapers: 2 * tapering > led,
     }
 }
 

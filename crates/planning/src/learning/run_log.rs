@@ -149,6 +149,8 @@ pub(super) struct Approach {
     pub to_c: f64,
     /// How fast the setpoint moved there [°C/min]; none where it jumped.
     pub setpoint_rate: Option<f64>,
+    /// Whether it then moved more slowly over the last degrees.
+    pub tapers: bool,
     /// Whether a slow ramp follows.
     pub then_scan: bool,
 }
@@ -159,6 +161,8 @@ const SAME_C: f64 = 1e-6;
 const STANDS_S: f64 = 20.0;
 /// A setpoint that moves is renewed within this [s].
 const RENEWED_S: f64 = 5.0;
+/// Over the last of an approach a setpoint may slow down [°C].
+const LAST_C: f64 = 5.0;
 /// An approach rises by this at least [°C] ...
 const RISE_C: f64 = 10.0;
 /// ... and its setpoint, where it moves, by this [°C/min] at least.
@@ -188,18 +192,19 @@ impl RunLog {
                     next.setpoint_c
                         .is_some_and(|setpoint_c| setpoint_c > to_c && setpoint_c < to_c + 2.0)
                 });
-                let approach = |from, setpoint_rate| Approach {
+                let approach = |from, setpoint_rate, tapers| Approach {
                     from,
                     standing: start,
                     until: end,
                     to_c,
                     setpoint_rate,
+                    tapers,
                     then_scan,
                 };
-                if let Some((from, rate)) = ramp {
-                    found.push(approach(from, Some(rate)));
+                if let Some((from, rate, tapers)) = ramp {
+                    found.push(approach(from, Some(rate), tapers));
                 } else if jump {
-                    found.push(approach(start, None));
+                    found.push(approach(start, None, false));
                 }
             }
             start = end;
@@ -207,8 +212,9 @@ impl RunLog {
         found
     }
 
-    /// Where a fast ramp of the setpoint that ends at sample `end` begins, and its rate half-way [°C/min].
-    fn fast_ramp_before(&self, end: usize) -> Option<(usize, f64)> {
+    /// Where a fast ramp of the setpoint that ends at sample `end` begins, its rate half-way [°C/min], and
+    /// whether it slows down at its end.
+    fn fast_ramp_before(&self, end: usize) -> Option<(usize, f64, bool)> {
         let at = &self.samples;
         let mut from = end;
         // A setpoint that is renewed less often than the thermometer tells stands still in between.
@@ -241,7 +247,12 @@ impl RunLog {
                 .map(|sample| (sample.time_s, sample.setpoint_c.unwrap_or(setpoint_c)))
         };
         let ((from_s, from_c), (to_s, to_c)) = (reaches(0.25)?, reaches(0.6)?);
-        (to_s > from_s).then(|| (from, 60.0 * (to_c - from_c) / (to_s - from_s)))
+        let rate = 60.0 * (to_c - from_c) / (to_s - from_s).max(1e-9);
+        // How long the last degrees take, beside what they would at that rate.
+        let (last_s, last_c) = reaches(1.0 - LAST_C / (high_c - low_c))?;
+        let unhurried_min = (at[end].time_s - last_s) / 60.0;
+        let tapers = unhurried_min > 2.0 * (high_c - last_c) / rate + RENEWED_S / 60.0;
+        (to_s > from_s).then_some((from, rate, tapers))
     }
 
     /// The first moment of an approach at which the block is within `tolerance_c` of its target [s].
