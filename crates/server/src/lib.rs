@@ -8,6 +8,7 @@ mod agreement;
 mod cameras;
 mod determining;
 mod engine;
+mod expected;
 mod extract;
 mod guard;
 mod kept_run;

@@ -341,19 +341,9 @@ fn indicated_c(live: &Live) -> f64 {
 }
 
 fn programme(live: &Live, asked: &PlanRequest) -> Result<Programme, Problem> {
-    let max_c = live.bench.file().max_c;
-    match asked {
-        PlanRequest::Measuring(order) => Programme::measuring(order, max_c),
-        PlanRequest::Scouting(order) => Programme::scouting(&order.from(indicated_c(live)), max_c),
-    }
-    .map_err(|error| {
-        Problem::new(
-            StatusCode::UNPROCESSABLE_ENTITY,
-            "plan",
-            "This cannot be planned",
-            error.to_string(),
-        )
-    })
+    asked
+        .programme(indicated_c(live), live.bench.file().max_c)
+        .map_err(|error| super::programmes::cannot(&error))
 }
 
 async fn name_of(state: &AppState, who: Somebody) -> Result<String, Problem> {

@@ -10,6 +10,7 @@ mod imports;
 mod live;
 pub(crate) mod pages;
 mod people;
+mod programmes;
 mod readings;
 mod recordings;
 mod samples;
@@ -45,6 +46,7 @@ use utoipa_axum::router::OpenApiRouter;
         (name = "recordings", description = "Pictures with times and temperatures."),
         (name = "readings", description = "First liquid and last crystal, and what people say to them."),
         (name = "live", description = "Benches at work: heating, watching, recording."),
+        (name = "programmes", description = "Planning one run away from the bench."),
         (name = "events", description = "Live changes."),
         (name = "camera", description = "Browsers as cameras of open benches."),
     )
@@ -84,6 +86,7 @@ pub(crate) fn all() -> OpenApiRouter<AppState> {
         .merge(recordings::routes())
         .merge(readings::routes())
         .merge(live::routes())
+        .merge(programmes::routes())
         .merge(events::routes())
         .merge(camera::routes())
 }

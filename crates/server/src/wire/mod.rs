@@ -10,6 +10,7 @@ mod frames;
 mod live;
 mod names;
 mod of_metrology;
+mod programmes;
 mod reading;
 mod recording;
 mod sample;
@@ -37,6 +38,10 @@ pub(crate) use live::{
 pub(crate) use names::{
     Convention, Kind, Outcome, QualityKind, RecordingState, RemarkKind, Role, RunState,
     SampleOrder, Standing,
+};
+pub(crate) use programmes::{
+    ExpectedRange, KnownRange, PlannedProgramme, PlanningBench, PlanningBenches, ProgrammeRequest,
+    RangeOrigin, leg_times,
 };
 pub(crate) use reading::{
     DecisionRequest, Moments, NewReading, Quality, Reader, Reading, Remark, Seen, Tube, TubeCurve,

@@ -11,6 +11,7 @@ mod events;
 mod live;
 mod pages;
 mod phones;
+mod programmes;
 mod readings;
 mod recordings;
 mod samples;
