@@ -21,6 +21,7 @@ pub use estimate::{Estimate, FitError, Fitted, Fixed, LegEstimate, estimate, fit
 pub use order::{MeasuringOrder, ScoutingOrder};
 pub use programme::{Leg, LegKind, Programme, ProgrammeError, Purpose};
 pub use session::{
-    PlannedBench, PlannedLoad, PlannedTube, SessionBench, SessionEffort, SessionError,
-    SessionOrder, SessionPlan, SessionPolicy, SessionSample, plan_session, session_lower_bound_min,
+    ActualLoad, DraftBench, DraftFault, DraftLoad, PlannedBench, PlannedLoad, PlannedTube,
+    RetimedPlan, SessionBench, SessionDraft, SessionEffort, SessionError, SessionOrder,
+    SessionPlan, SessionPolicy, SessionSample, plan_session, retime, session_lower_bound_min,
 };

@@ -156,7 +156,8 @@ impl Model {
         } else {
             (0.0, before_c)
         };
-        let heated_c = load.from_c - start_c + load.between_c;
+        // Below 0 only for a load that the bench may not take.
+        let heated_c = (load.from_c - start_c + load.between_c).max(0.0);
         let heating_min = heated_c / apparatus.heat_rate_c_per_min
             + policy.soak_min
             + load.scanned_c / policy.scan_rate_c_per_min

@@ -5,10 +5,10 @@ use super::in_time::{samples_in, within};
 use super::model::Model;
 use super::order::{SessionError, SessionOrder};
 use super::search::{State, anneal, beginning};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// Rounding of a session's length [min].
-const FITS_WITHIN_MIN: f64 = 0.01;
+pub(super) const FITS_WITHIN_MIN: f64 = 0.01;
 
 /// Starts of the search: share of the effort, and how far it wanders at first as a part of the makespan.
 /// Small sessions have high walls between their plans.
@@ -57,7 +57,8 @@ impl SessionEffort {
 }
 
 /// One tube of a load.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct PlannedTube {
     /// Which sample.
     pub sample: String,
@@ -66,7 +67,8 @@ pub struct PlannedTube {
 }
 
 /// One load.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct PlannedLoad {
     /// What is set in together.
     pub tubes: Vec<PlannedTube>,
@@ -81,7 +83,8 @@ pub struct PlannedLoad {
 }
 
 /// The loads of one bench.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct PlannedBench {
     /// Its name.
     pub bench: String,
@@ -90,7 +93,8 @@ pub struct PlannedBench {
 }
 
 /// A plan of a session.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct SessionPlan {
     /// When the last load ends [min].
     pub makespan_min: f64,
