@@ -24,6 +24,7 @@ mod router;
 mod sample_view;
 mod seen;
 mod serve;
+mod sessions;
 mod sight;
 mod state;
 mod thermometers;

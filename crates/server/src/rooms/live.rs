@@ -1,6 +1,6 @@
 //! Benches at work.
 
-use crate::extract::{Acting, Asked, Body, Somebody};
+use crate::extract::{Acting, Asked, Body};
 use crate::kept_run::{Afterwards, begin_kept_run};
 use crate::limits::{EVENT_KEEP_ALIVE, PICTURE_PATIENCE};
 use crate::live_benches::{Live, Opened};
@@ -287,7 +287,7 @@ async fn press(
                 MomentRequest::FirstLiquid => MarkedMoment::FirstLiquid,
                 MomentRequest::LastCrystal => MarkedMoment::LastCrystal,
             },
-            by: name_of(&state, who).await?,
+            by: super::person_name(&state, who.id).await?,
         },
     };
     live.bench.press(press).await?;
@@ -344,10 +344,4 @@ fn programme(live: &Live, asked: &PlanRequest) -> Result<Programme, Problem> {
     asked
         .programme(indicated_c(live), live.bench.file().max_c)
         .map_err(|error| super::programmes::cannot(&error))
-}
-
-async fn name_of(state: &AppState, who: Somebody) -> Result<String, Problem> {
-    let people = state.book().store().people().await?;
-    let known = people.into_iter().find(|person| person.id == who.id);
-    Ok(known.map_or_else(|| who.id.to_string(), |person| person.name))
 }

@@ -14,6 +14,7 @@ mod programmes;
 mod readings;
 mod recordings;
 mod samples;
+mod sessions;
 mod standards;
 mod thermometers;
 mod today;
@@ -47,6 +48,7 @@ use utoipa_axum::router::OpenApiRouter;
         (name = "readings", description = "First liquid and last crystal, and what people say to them."),
         (name = "live", description = "Benches at work: heating, watching, recording."),
         (name = "programmes", description = "Planning one run away from the bench."),
+        (name = "sessions", description = "Blocks of bench time: many samples, few places, people at work."),
         (name = "events", description = "Live changes."),
         (name = "camera", description = "Browsers as cameras of open benches."),
     )
@@ -87,6 +89,7 @@ pub(crate) fn all() -> OpenApiRouter<AppState> {
         .merge(readings::routes())
         .merge(live::routes())
         .merge(programmes::routes())
+        .merge(sessions::routes())
         .merge(events::routes())
         .merge(camera::routes())
 }
@@ -107,6 +110,13 @@ pub(crate) async fn append_one(
     records
         .pop()
         .ok_or_else(|| Problem::internal(&std::io::Error::other("a batch of one made no record")))
+}
+
+/// What somebody is called.
+pub(crate) async fn person_name(state: &AppState, who: PersonId) -> Result<String, Problem> {
+    let people = state.book().store().people().await?;
+    let known = people.into_iter().find(|person| person.id == who);
+    Ok(known.map_or_else(|| who.to_string(), |person| person.name))
 }
 
 /// A date out of a request.

@@ -14,6 +14,7 @@ mod programmes;
 mod reading;
 mod recording;
 mod sample;
+mod sessions;
 mod standards;
 mod thermometers;
 mod uploads;
@@ -53,6 +54,11 @@ pub(crate) use recording::{
 pub(crate) use sample::{
     Agreement, AgreementRun, ImportedSamples, ResultValue, SampleContent, SampleDetail,
     SampleRevision, SampleRow, SampleTube, Samples,
+};
+pub(crate) use sessions::{
+    BenchPicture, KeepRequest, LoadPicture, RetimeRequest, ReworkRequest, SessionContent,
+    SessionDocument, SessionFile, SessionRequest, SessionRow, SessionShown, Sessions, Stage,
+    StageKind,
 };
 pub(crate) use standards::{StandardContent, StandardRevision, StandardRow, Standards};
 pub(crate) use thermometers::{

@@ -15,6 +15,7 @@ mod programmes;
 mod readings;
 mod recordings;
 mod samples;
+mod sessions;
 mod thermometers;
 mod uploads;
 mod workshop;
