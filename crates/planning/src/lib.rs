@@ -23,5 +23,6 @@ pub use programme::{Leg, LegKind, Programme, ProgrammeError, Purpose};
 pub use session::{
     ActualLoad, DraftBench, DraftFault, DraftLoad, PlannedBench, PlannedLoad, PlannedTube,
     RetimedPlan, SessionBench, SessionDraft, SessionEffort, SessionError, SessionOrder,
-    SessionPlan, SessionPolicy, SessionSample, plan_session, retime, session_lower_bound_min,
+    SessionPlan, SessionPolicy, SessionSample, plan_session, replan, retime,
+    session_lower_bound_min,
 };
