@@ -7,13 +7,14 @@ use crate::problem::{Problem, Problems};
 use crate::sessions::{bench_pictures, from_toml, seconds, to_toml};
 use crate::state::AppState;
 use crate::wire::{
-    KeepRequest, RetimeRequest, SessionDocument, SessionFile, SessionRequest, SessionShown,
-    Sessions,
+    KeepRequest, RetimeRequest, ReworkRequest, SessionDocument, SessionFile, SessionRequest,
+    SessionShown, Sessions,
 };
 use axum::Json;
 use axum::extract::{Path, State};
 use meltrange_planning::{
-    DraftFault, SessionDraft, SessionEffort, SessionOrder, SessionPlan, plan_session, retime,
+    DraftFault, DraftLoad, SessionDraft, SessionEffort, SessionError, SessionOrder, SessionPlan,
+    plan_session, replan, retime,
 };
 use std::time::Duration;
 use utoipa_axum::router::OpenApiRouter;
@@ -28,6 +29,7 @@ pub(super) fn routes() -> OpenApiRouter<AppState> {
         .routes(routes!(session, keep))
         .routes(routes!(plan))
         .routes(routes!(changed))
+        .routes(routes!(rest_anew))
         .routes(routes!(read_file))
         .routes(routes!(write_file))
 }
@@ -112,6 +114,40 @@ async fn changed(Body(asked): Body<RetimeRequest>) -> Result<Json<SessionShown>,
     )))
 }
 
+/// Plan the rest anew
+///
+/// Loads that began or are locked stay, and so does every load before them on their bench.
+#[utoipa::path(post, path = "/api/session-plans/replan", tag = "sessions", request_body = ReworkRequest, responses((status = 200, body = SessionShown), Problems))]
+async fn rest_anew(
+    State(state): State<AppState>,
+    Body(asked): Body<ReworkRequest>,
+) -> Result<Json<SessionShown>, Problem> {
+    let ReworkRequest {
+        order,
+        draft,
+        now_min,
+        seconds: asked,
+    } = asked;
+    let seconds = seconds(asked)?;
+    not_too_many(&order)?;
+    let found = state
+        .searches()
+        .run(Duration::from_secs_f64(seconds), move |going_on| {
+            let effort = SessionEffort::for_seconds(seconds, &order, SEED);
+            let plan = replan(&order, &draft, now_min, effort, going_on)?;
+            let mut anew = SessionDraft::from(&plan);
+            keep_marks(&draft, &mut anew);
+            let faults = retime(&order, &anew, now_min)?.faults;
+            let mut shown = shown(&order, anew, plan, faults);
+            if let Some(in_time) = &mut shown.in_time {
+                keep_marks(&draft, in_time);
+            }
+            Ok::<_, SessionError>(shown)
+        })
+        .await?;
+    found.map(Json).map_err(|error| cannot(&error))
+}
+
 /// A session's order out of a file
 #[utoipa::path(post, path = "/api/session-files/read", tag = "sessions", request_body = SessionFile, responses((status = 200, body = SessionOrder), Problems))]
 async fn read_file(Body(file): Body<SessionFile>) -> Result<Json<SessionOrder>, Problem> {
@@ -124,6 +160,23 @@ async fn write_file(Body(order): Body<SessionOrder>) -> Result<Json<SessionFile>
     Ok(Json(SessionFile {
         toml: to_toml(&order)?,
     }))
+}
+
+/// What began and what is locked is so in the new plan, too: these loads stand where they stood.
+fn keep_marks(before: &SessionDraft, after: &mut SessionDraft) {
+    for bench in &mut after.benches {
+        let own = before.benches.iter().filter(|own| own.bench == bench.bench);
+        for (stood, stands) in own.flat_map(|own| &own.loads).zip(&mut bench.loads) {
+            if (stood.locked || stood.actual.is_some()) && same_tubes(stood, stands) {
+                stands.locked = stood.locked;
+                stands.actual = stood.actual;
+            }
+        }
+    }
+}
+
+fn same_tubes(a: &DraftLoad, b: &DraftLoad) -> bool {
+    a.tubes.len() == b.tubes.len() && a.tubes.iter().all(|tube| b.tubes.contains(tube))
 }
 
 /// Refuse what would keep this machine busy for others' sake.

@@ -180,6 +180,42 @@ fn a_plan_is_found_changed_and_retimed() {
     });
 }
 
+/// What began and what is locked stays with its marks; nothing else begins before now.
+#[test]
+fn the_rest_is_planned_anew() {
+    wait(async {
+        let served = Served::new().await;
+        let order = order(&served).await;
+        let asked = json!({ "order": order, "seconds": 0.3 });
+        let found = served.post("/api/session-plans", asked).await.expect(200);
+        let mut draft = found["draft"].clone();
+        draft["benches"][0]["loads"][0]["actual"] = json!({ "load_start_min": 4.0 });
+        draft["benches"][1]["loads"][0]["locked"] = json!(true);
+        let asked = json!({ "order": order, "draft": draft, "now_min": 9.0, "seconds": 0.3 });
+        let anew = served.post("/api/session-plans/replan", asked).await;
+        let anew = anew.expect(200);
+        assert_eq!(anew["faults"], json!([]), "{anew}");
+        let first =
+            |answer: &Value, bench: usize| answer["draft"]["benches"][bench]["loads"][0].clone();
+        assert_eq!(first(&anew, 0)["actual"]["load_start_min"], 4.0);
+        assert_eq!(
+            first(&anew, 0)["tubes"],
+            draft["benches"][0]["loads"][0]["tubes"]
+        );
+        assert_eq!(first(&anew, 1)["locked"], true);
+        assert_eq!(
+            first(&anew, 1)["tubes"],
+            draft["benches"][1]["loads"][0]["tubes"]
+        );
+        for bench in anew["plan"]["benches"].as_array().expect("benches") {
+            for load in bench["loads"].as_array().expect("loads") {
+                let begins = number(&load["load_start_min"]);
+                assert!(begins >= 9.0 - 1e-6 || begins == 4.0, "{load}");
+            }
+        }
+    });
+}
+
 #[test]
 fn a_session_is_kept_with_a_revision() {
     wait(async {
