@@ -81,6 +81,7 @@ export const to = {
   programme: "#/programme",
   sessions: "#/sessions",
   session: (name: string) => `#/sessions/${encodeURIComponent(name)}`,
+  sessionSheet: (name: string) => `#/sessions/${encodeURIComponent(name)}?sheet=1`,
   thermometers: "#/thermometers",
   thermometer: (bench: string) => `#/thermometers/${encodeURIComponent(bench)}`,
   /** The thermometer's page with a tube of a reading to enter as a check. */

@@ -1,5 +1,5 @@
 /** Words at the bench. */
-import type { Happening, LegKind, Look, MarkedMoment, Phase, Purpose, SimulatedFault } from "../api/live";
+import type { Happening, Leg, LegKind, Look, MarkedMoment, Phase, Purpose, SimulatedFault } from "../api/live";
 import { celsius, count, fixed } from "./format";
 
 export const bench = {
@@ -69,9 +69,9 @@ export const bench = {
   needRange: "Type the expected range, or scout first.",
   needTop: "Say how far the block may be heated.",
 
-  givenLeg: (leg: string, of: { to_c?: number | null; rate_c_per_min?: number | null; minutes?: number | null }) =>
+  givenLeg: (of: Leg) =>
     [
-      leg,
+      legWords[of.kind],
       ...(of.to_c != null ? [`to ${celsius(of.to_c)}`] : []),
       ...(of.rate_c_per_min != null ? [`at ${fixed(of.rate_c_per_min, 1)} °C/min`] : []),
       ...(of.minutes != null ? [`${fixed(of.minutes, 1)} min`] : []),
