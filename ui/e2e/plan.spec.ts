@@ -72,6 +72,7 @@ test("what there is no time for is given up and said; the programme goes to the 
   await expect(page.getByText("Nothing was read of U-1 yet")).toBeVisible();
   await expect(page.getByText("irritates eyes")).toBeVisible();
   await field(page, "Bench").selectOption("North");
+  await expect(page.getByText("those of an ordinary block")).toHaveCount(0);
   const before = await minutes(page);
   await field(page, "Time there is, min").fill(String(before - 1));
   await expect(page.getByText(/^soak: (1\.9|2\.0)\d min instead of 3\.00 min/)).toBeVisible();

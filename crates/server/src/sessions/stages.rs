@@ -2,8 +2,8 @@
 
 use crate::wire::{BenchPicture, LoadPicture, Stage, StageKind};
 use meltrange_planning::{
-    HeatingAbility, Leg, PlannedBench, PlannedLoad, Programme, Purpose, SessionBench, SessionOrder,
-    planned_curve,
+    HeatingAbility, Leg, MeasuringOrder, PlannedBench, PlannedLoad, Programme, Purpose,
+    SessionBench, SessionOrder, planned_curve,
 };
 
 /// Stages shorter than this are not told apart [min].
@@ -88,6 +88,7 @@ fn load_picture(
         set_in_below_c: Some(set_in_below_c),
         range_c: expected.reduce(|a, b| [a[0].min(b[0]), a[1].max(b[1])]),
         legs: legs(order, load, set_in_below_c),
+        measuring: measuring(order, load),
     }
 }
 
@@ -121,6 +122,23 @@ fn legs(order: &SessionOrder, load: &PlannedLoad, cool_to_c: f64) -> Vec<Leg> {
     }
     legs.push(Leg::Cool { to_c: cool_to_c });
     legs
+}
+
+/// Where one scan does for all its tubes.
+fn measuring(order: &SessionOrder, load: &PlannedLoad) -> Option<MeasuringOrder> {
+    let policy = &order.policy;
+    let &[[from_c, to_c]] = load.scan_windows_c.as_slice() else {
+        return None;
+    };
+    let range = MeasuringOrder::around(from_c + policy.start_below_c, to_c - policy.stop_above_c);
+    Some(MeasuringOrder {
+        rate_c_per_min: policy.scan_rate_c_per_min,
+        soak_min: policy.soak_min,
+        start_below_c: policy.start_below_c,
+        stop_above_c: policy.stop_above_c,
+        cool_below_c: policy.cool_below_c,
+        ..range
+    })
 }
 
 /// Stages in order of time.

@@ -1,6 +1,8 @@
 //! Sessions: many samples, few places, limited time.
 
-use meltrange_planning::{DraftFault, Leg, SessionDraft, SessionOrder, SessionPlan};
+use meltrange_planning::{
+    DraftFault, Leg, MeasuringOrder, SessionDraft, SessionOrder, SessionPlan,
+};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -80,6 +82,9 @@ pub struct LoadPicture {
     pub range_c: Option<[f64; 2]>,
     /// Its programme.
     pub legs: Vec<Leg>,
+    /// The same as an order around the expected range, where one scan does for all.
+    #[schema(required)]
+    pub measuring: Option<MeasuringOrder>,
 }
 
 /// Something a bench does for a while.
