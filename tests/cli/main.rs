@@ -4,6 +4,7 @@
 
 mod bad_input;
 mod bench;
+mod bench_learn;
 mod calibrate;
 mod determine;
 mod display;

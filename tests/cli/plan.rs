@@ -126,3 +126,100 @@ fn cautions_and_refusals() {
         );
     }
 }
+
+#[test]
+fn what_may_explode_is_not_planned_and_other_hazards_are_said() {
+    for refused in [["--substance", "picric acid"], ["--hazards", "H240"]] {
+        let ended = plan(&[&RANGE[..], &refused].concat());
+        assert_eq!(ended.status, Some(1));
+        assert!(
+            ended.stderr.contains("not planned") && ended.stderr.contains("responsible person"),
+            "{}",
+            ended.stderr
+        );
+    }
+    let flagged = plan(
+        &[
+            &RANGE[..],
+            &["--substance", "benzoic acid", "--hazards", "H351", "--json"],
+        ]
+        .concat(),
+    )
+    .json();
+    let cautions = flagged["cautions"].to_string();
+    assert!(
+        cautions.contains("sublimes") && cautions.contains("H351"),
+        "{cautions}"
+    );
+    let plain = plan(&[&RANGE[..], &["--substance", "urea", "--json"]].concat()).json();
+    assert!(plain["cautions"].to_string().contains("does not mean safe"));
+}
+
+/// Numbers of procedures are as remembered of standards: only that they are shown, kept to and checked is tested.
+#[test]
+fn a_procedure_is_a_starting_point_with_its_numbers_shown() {
+    let listed = plan(&["--procedure", "list"]);
+    assert!(
+        listed.stdout.contains("usp-741-ia") && listed.stdout.contains("check your own edition")
+    );
+    let found = plan(&[&RANGE[..], &["--procedure", "chp-0612", "--json"]].concat()).json();
+    assert!((number(&found["legs"][0]["to_c"]) - 111.5).abs() < 1e-9);
+    let found = plan(
+        &[
+            &RANGE[..],
+            &["--procedure", "usp-741-ia", "--rate", "4", "--json"],
+        ]
+        .concat(),
+    )
+    .json();
+    let cautions = found["cautions"].to_string();
+    assert!(
+        cautions.contains("not as USP <741> class Ia has it") && cautions.contains("own edition"),
+        "{cautions}"
+    );
+    let unknown = plan(&[&RANGE[..], &["--procedure", "mine"]].concat());
+    assert_eq!(unknown.status, Some(1));
+    assert!(
+        unknown.stderr.contains("expected one of"),
+        "{}",
+        unknown.stderr
+    );
+}
+
+#[test]
+fn a_substance_of_the_list_and_a_scouted_range_are_starting_points() {
+    let found = plan(&["--substance", "Benzoic acid", "--json"]).json();
+    // About 122 °C, start 1 + 3 °C below: the list's orientation value, from memory to the degree.
+    let start_c = number(&found["legs"][0]["to_c"]);
+    assert!(
+        found["cautions"]
+            .to_string()
+            .contains("label of your lot counts"),
+        "{start_c}"
+    );
+    let unknown = plan(&["--substance", "squarine"]);
+    assert_eq!(unknown.status, Some(1));
+    assert!(unknown.stderr.contains("scout first"), "{}", unknown.stderr);
+    let scouted = plan(&[&RANGE[..], &["--scouted-at", "10", "--json"]].concat()).json();
+    // 3 °C and a third of a minute of 10 °C/min below 121.5 °C.
+    assert!((number(&scouted["legs"][0]["to_c"]) - 115.2).abs() < 1e-6);
+}
+
+#[test]
+fn a_scan_outside_the_calibrated_range_is_said() {
+    let workshop = Workshop::new();
+    let standards = workshop.file(
+        "standards.csv",
+        "substance,reference_c,indicated_c\na,69.3,69.9\nb,114.3,115.1\nc,122.4,123.2\n",
+    );
+    let calibration = ended(meltrange().arg("calibrate").arg(standards).arg("--json"));
+    let calibration = workshop.file("cal.json", calibration.stdout);
+    let calibration = calibration.display().to_string();
+    let with = |first: &str, last: &str| {
+        let range = ["--first-liquid", first, "--last-crystal", last, "--json"];
+        plan(&[&range[..], &["--calibration", &calibration]].concat()).json()["cautions"]
+            .to_string()
+    };
+    assert!(!with("100", "101").contains("calibrated range"));
+    assert!(with("190", "191").contains("not inside the calibrated range"));
+}

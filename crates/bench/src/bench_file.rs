@@ -6,6 +6,7 @@ mod devices;
 mod display;
 mod field;
 mod heater;
+mod learned;
 mod limits;
 mod thermometer;
 
@@ -28,7 +29,7 @@ pub use thermometer::{
 };
 
 use crate::error::BenchFileError;
-use meltrange_planning::HeatingAbility;
+use meltrange_planning::{BenchHeat, HeatingAbility, LearnedBench};
 use serde::{Deserialize, Serialize};
 use std::path::Path;
 
@@ -63,6 +64,9 @@ pub struct BenchFile {
     /// When to step in.
     #[serde(default)]
     pub limits: Limits,
+    /// What was learned from its runs; written by `bench learn`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub learned: Option<LearnedBench>,
 }
 
 fn heat_rate() -> f64 {
@@ -99,12 +103,20 @@ impl BenchFile {
         Ok(file)
     }
 
-    /// How fast it heats and cools.
+    /// How fast it heats and cools, as learned or else as the file says.
     pub fn ability(&self) -> HeatingAbility {
-        HeatingAbility {
-            room_c: self.room_c,
-            heat_rate_c_per_min: self.heat_rate_c_per_min,
-            cool_time_constant_min: self.cool_time_constant_min,
+        self.heat().ability()
+    }
+
+    /// How it heats and cools, as learned or else as the file says.
+    pub fn heat(&self) -> BenchHeat {
+        match &self.learned {
+            Some(learned) => BenchHeat::Learned(Box::new(learned.clone())),
+            None => BenchHeat::Ordinary(HeatingAbility {
+                room_c: self.room_c,
+                heat_rate_c_per_min: self.heat_rate_c_per_min,
+                cool_time_constant_min: self.cool_time_constant_min,
+            }),
         }
     }
 
@@ -164,6 +176,10 @@ impl BenchFile {
         )?;
         for (field, found, least, most, unit) in self.limits.ranges() {
             within(&format!("limits.{field}"), found, least, most, unit)?;
+        }
+        if let Some(Err((field, found, expected))) = self.learned.as_ref().map(LearnedBench::check)
+        {
+            return wrong(&format!("learned.{field}"), found, expected);
         }
         devices::check(self).or_else(|found| wrong(&found.field, found.found, &found.expected))?;
         if let Some((field, found, expected)) = self.camera.wrong() {

@@ -15,6 +15,15 @@ pub enum BenchFileError {
         #[source]
         source: std::io::Error,
     },
+    /// It cannot be written.
+    #[error("{path} cannot be written; it is as it was")]
+    Unwritable {
+        /// The file.
+        path: PathBuf,
+        /// What the system said.
+        #[source]
+        source: std::io::Error,
+    },
     /// It is not TOML, or has unknown keys or wrong values.
     #[error("{path} is no bench file: {found}")]
     Form {

@@ -49,7 +49,8 @@ pub use device::{
 pub use error::{BenchFileError, DeviceError};
 pub use open::{Connections, OpenedThermometer, open_heater, open_thermometer};
 pub use open_bench::{
-    BenchView, DeviceHealth, LivePicture, OpenBench, OrderError, RunOrder, SeriesPoint,
+    BenchView, DeviceHealth, LivePicture, OpenBench, OrderError, RunLogFileError, RunOrder,
+    SeriesPoint, read_run_log, write_run_log,
 };
 pub use recorder::Recorder;
 pub use run::{

@@ -2,10 +2,13 @@
 
 mod actor;
 mod heater_task;
+mod run_log;
 mod view;
 
+pub use run_log::{RunLogFileError, read_run_log, write_run_log};
 pub use view::{BenchView, DeviceHealth, LivePicture, SeriesPoint};
 
+use self::run_log::RunLogKeeper;
 use crate::bench_file::BenchFile;
 use crate::camera::PictureInlet;
 use crate::clock::BenchClock;
@@ -16,7 +19,7 @@ use crate::run::Press;
 use crate::simulated::SimulatedBench;
 use crate::thermometer::KeyedInlet;
 use actor::{Actor, Order};
-use meltrange_planning::Programme;
+use meltrange_planning::{Programme, RunSample};
 use std::sync::{Arc, Mutex, PoisonError};
 use tokio::sync::{mpsc, oneshot, watch};
 
@@ -55,6 +58,7 @@ pub struct OpenBench {
     view: watch::Receiver<Arc<BenchView>>,
     picture: watch::Receiver<Option<Arc<LivePicture>>>,
     series: Arc<Mutex<Vec<SeriesPoint>>>,
+    run_log: RunLogKeeper,
     pictures: Option<PictureInlet>,
     temperatures: Option<KeyedInlet>,
     simulated: Option<SimulatedBench>,
@@ -86,10 +90,12 @@ impl OpenBench {
         let rig = Rig::of(&file, clock)?;
         let (orders, todo) = mpsc::channel(ORDERS);
         let series = Arc::new(Mutex::new(Vec::new()));
+        let run_log = RunLogKeeper::default();
         let pictures = rig.pictures.clone();
         let temperatures = rig.temperatures.clone();
         let simulated = rig.simulated.clone();
-        let (actor, view, picture) = Actor::begin(file.clone(), clock, rig, series.clone())?;
+        let (actor, view, picture) =
+            Actor::begin(file.clone(), clock, rig, series.clone(), run_log.clone())?;
         tokio::spawn(actor.work(todo));
         Ok(Self {
             file,
@@ -98,6 +104,7 @@ impl OpenBench {
             view,
             picture,
             series,
+            run_log,
             pictures,
             temperatures,
             simulated,
@@ -128,6 +135,11 @@ impl OpenBench {
     pub fn series(&self, from: usize) -> Vec<SeriesPoint> {
         let series = self.series.lock().unwrap_or_else(PoisonError::into_inner);
         series.get(from..).unwrap_or_default().to_vec()
+    }
+
+    /// What was asked of the block and what it did, in the run under way or just over: what a bench is learned from.
+    pub fn run_log(&self) -> Vec<RunSample> {
+        self.run_log.samples()
     }
 
     /// Where pictures are brought, when a browser is the camera.

@@ -9,7 +9,7 @@ mod record;
 mod serve;
 mod session;
 
-pub(crate) use bench::{BenchArguments, BenchCheckArguments, BenchCommand};
+pub(crate) use bench::{BenchArguments, BenchCheckArguments, BenchCommand, BenchLearnArguments};
 pub(crate) use display::{DisplayArguments, LitArgument, StyleArgument};
 pub(crate) use metrology::{
     CalibrateArguments, ConventionArgument, DetermineArguments, DriftArguments, LiquidArgument,

@@ -1,6 +1,7 @@
 //! What to think of before a programme is run.
 
 use crate::curve::HeatingAbility;
+use crate::learning::LearnedBench;
 use crate::programme::{Leg, Programme, Purpose};
 
 /// Common practice, no source: ranges are taken at 1 to 2 °C/min at most.
@@ -46,6 +47,49 @@ pub fn cautions(programme: &Programme, ability: &HeatingAbility, now_c: f64) -> 
         said.push("the scan is wide; a scouting run first would save time".into());
     }
     said
+}
+
+/// Beyond the highest temperature of its logs by this, what was learned of a bench is a guess [°C].
+const BEYOND_C: f64 = 20.0;
+
+/// What the bench model has to say of a programme: scans it cannot keep up with, temperatures it never saw.
+pub fn learned_cautions(programme: &Programme, learned: &LearnedBench) -> Vec<String> {
+    let mut said = Vec::new();
+    for leg in programme.legs() {
+        if let Leg::Scan {
+            to_c,
+            rate_c_per_min,
+        } = *leg
+        {
+            let fastest = learned.fastest_c_per_min(to_c);
+            if fastest < rate_c_per_min {
+                said.push(format!(
+                    "at {to_c:.0} °C this bench heats at {:.1} °C/min at most; it cannot keep {rate_c_per_min} °C/min",
+                    fastest.max(0.0)
+                ));
+            }
+        }
+    }
+    if let Some(highest_c) = programme.highest_c()
+        && highest_c > learned.highest_seen_c + BEYOND_C
+    {
+        said.push(format!(
+            "the bench was learned up to {:.0} °C only; above, its times are a guess",
+            learned.highest_seen_c
+        ));
+    }
+    said
+}
+
+/// What to say of an expected range beside the range [°C] in which a calibration holds.
+pub fn calibrated_caution(programme: &Programme, valid_c: [f64; 2]) -> Option<String> {
+    let (from_c, to_c) = programme.window_c()?;
+    let [low_c, high_c] = valid_c;
+    (from_c < low_c || to_c > high_c).then(|| {
+        format!(
+            "the scan from {from_c:.0} to {to_c:.0} °C is not inside the calibrated range, {low_c:.0} to {high_c:.0} °C: the correction there is an extrapolation; check a standard that melts nearby"
+        )
+    })
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! How long a programme takes, and programmes that take no longer than there is time.
 
 use crate::curve::{HeatingAbility, PlannedPoint, planned_curve};
+use crate::learning::{LearnedBench, OutOfReach};
 use crate::order::MeasuringOrder;
 use crate::programme::{Leg, LegKind, Programme, ProgrammeError};
 use serde::Serialize;
@@ -48,6 +49,44 @@ pub struct Estimate {
     pub standard_uncertainty_min: f64,
     /// The whole curve, cooling included.
     pub curve: Vec<PlannedPoint>,
+}
+
+/// How a bench heats and cools: as learned from its runs, or as its file or an ordinary block has it.
+#[derive(Debug, Clone, PartialEq)]
+pub enum BenchHeat {
+    /// Nothing was learned.
+    Ordinary(HeatingAbility),
+    /// From the logs of its runs.
+    Learned(Box<LearnedBench>),
+}
+
+impl BenchHeat {
+    /// One heating rate and one cooling time, for what reckons with these.
+    pub fn ability(&self) -> HeatingAbility {
+        match self {
+            Self::Ordinary(ability) => *ability,
+            Self::Learned(learned) => learned.ability(),
+        }
+    }
+
+    /// Time and curve of a programme that starts at `from_c`.
+    ///
+    /// # Errors
+    /// [`OutOfReach`] for a temperature that a learned bench does not reach.
+    pub fn estimate(&self, programme: &Programme, from_c: f64) -> Result<Estimate, OutOfReach> {
+        match self {
+            Self::Ordinary(ability) => Ok(estimate(programme, from_c, ability)),
+            Self::Learned(learned) => learned.estimate(programme, from_c),
+        }
+    }
+
+    /// The time alone [min].
+    fn minutes(&self, programme: &Programme, from_c: f64) -> Result<f64, OutOfReach> {
+        Ok(match self {
+            Self::Ordinary(ability) => estimate(programme, from_c, ability).minutes,
+            Self::Learned(learned) => learned.course(programme, from_c)?.minutes,
+        })
+    }
 }
 
 /// Estimate a programme that starts at `from_c` on a bench whose ability was not learned.
@@ -135,6 +174,9 @@ pub enum FitError {
     /// The order itself cannot be.
     #[error(transparent)]
     Programme(#[from] ProgrammeError),
+    /// The bench cannot do it.
+    #[error(transparent)]
+    OutOfReach(#[from] OutOfReach),
 }
 
 /// Make an order fit `within_min`, giving up what costs the value least first: soak down to 1 min, then the
@@ -146,13 +188,13 @@ pub fn fit_within(
     order: MeasuringOrder,
     fixed: Fixed,
     from_c: f64,
-    ability: &HeatingAbility,
+    heat: &BenchHeat,
     max_c: f64,
     within_min: f64,
 ) -> Result<Fitted, FitError> {
-    let minutes = |order: &MeasuringOrder| -> Result<f64, ProgrammeError> {
+    let minutes = |order: &MeasuringOrder| -> Result<f64, FitError> {
         let programme = Programme::measuring(order, max_c)?;
-        Ok(estimate(&programme, from_c, ability).minutes)
+        Ok(heat.minutes(&programme, from_c)?)
     };
     type Step = (
         &'static str,
@@ -273,7 +315,14 @@ mod tests {
             &ability,
         );
         let fit = |within_min: f64, fixed: Fixed| {
-            fit_within(order(), fixed, 22.0, &ability, 300.0, within_min)
+            fit_within(
+                order(),
+                fixed,
+                22.0,
+                &BenchHeat::Ordinary(ability),
+                300.0,
+                within_min,
+            )
         };
         let as_it_is = fit(whole.minutes + 0.1, Fixed::default()).expect("it fits");
         assert!(as_it_is.given_up.is_empty() && as_it_is.order == order());

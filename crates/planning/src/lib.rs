@@ -11,15 +11,26 @@
 mod cautions;
 mod curve;
 mod estimate;
+mod learning;
 mod order;
+mod procedures;
 mod programme;
+mod refuse;
 mod session;
 
-pub use cautions::cautions;
+pub use cautions::{calibrated_caution, cautions, learned_cautions};
 pub use curve::{HeatingAbility, PlannedPoint, planned_curve};
-pub use estimate::{Estimate, FitError, Fitted, Fixed, LegEstimate, estimate, fit_within};
+pub use estimate::{
+    BenchHeat, Estimate, FitError, Fitted, Fixed, LegEstimate, estimate, fit_within,
+};
+pub use learning::{
+    ApproachStyle, ControllerModel, Doubt, LearnError, LearnedBench, LearnedConstant, OutOfReach,
+    RunLog, RunLogError, RunSample, ScanEnd, Unidentified, doubts, learn,
+};
 pub use order::{MeasuringOrder, ScoutingOrder};
+pub use procedures::{CHECK_EDITION, Procedure, procedure, procedures};
 pub use programme::{Leg, LegKind, Programme, ProgrammeError, Purpose};
+pub use refuse::{Screening, screen, screen_hazards};
 pub use session::{
     ActualLoad, DraftBench, DraftFault, DraftLoad, PlannedBench, PlannedLoad, PlannedTube,
     RetimedPlan, SessionBench, SessionDraft, SessionEffort, SessionError, SessionOrder,

@@ -1,6 +1,7 @@
 //! The one task that knows all devices and the run.
 
 use super::heater_task::{Asked, keep_asking};
+use super::run_log::RunLogKeeper;
 use super::view::{BenchView, DeviceHealth, LivePicture, SeriesPoint};
 use super::{OrderError, RunOrder};
 use crate::bench_file::BenchFile;
@@ -85,6 +86,7 @@ pub(super) struct Actor {
     say: watch::Sender<Arc<BenchView>>,
     show: watch::Sender<Option<Arc<LivePicture>>>,
     series: Arc<Mutex<Vec<SeriesPoint>>>,
+    run_log: RunLogKeeper,
     _tasks: Tasks,
 }
 
@@ -104,6 +106,7 @@ impl Actor {
         clock: BenchClock,
         rig: Rig,
         series: Arc<Mutex<Vec<SeriesPoint>>>,
+        run_log: RunLogKeeper,
     ) -> Result<Begun, DeviceError> {
         let watcher = Watcher::begin(&file.name).map_err(|error| DeviceError::NotThere {
             device: "the engine".into(),
@@ -161,6 +164,7 @@ impl Actor {
             say,
             show,
             series,
+            run_log,
             _tasks: tasks,
         };
         Ok((actor, view, picture))
@@ -294,6 +298,7 @@ impl Actor {
             .lock()
             .unwrap_or_else(PoisonError::into_inner)
             .clear();
+        self.run_log.clear();
         self.run = Some(UnderWay {
             run: Run::begin(settings, self.clock.now_s(), now_c),
             recorder: Some(recorder),
@@ -325,6 +330,9 @@ impl Actor {
                         actual_c: sample.temperature_c,
                         wanted_c,
                     });
+                    let since_s = sample.time_s - under_way.run.start_s();
+                    self.run_log
+                        .push(since_s, sample.temperature_c, *self.wanted.borrow());
                 }
             }
             ThermometerNews::Unreadable { why, .. } => *state = DeviceHealth::Doubtful { why },

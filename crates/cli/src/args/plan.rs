@@ -11,10 +11,13 @@ practice; your procedure and your own edition of it come first. While nothing wa
 the approach is that of an ordinary block, and the uncertainty says so. Exit status: 0 planned, 1 no such programme, 2
 wrong usage.
 
-Example: meltrange plan --first-liquid 121.5 --last-crystal 122.5 --bench north.toml --within 15")]
+Examples: meltrange plan --first-liquid 121.5 --last-crystal 122.5 --bench north.toml --within 15
+          meltrange plan --first-liquid 118 --last-crystal 121 --scouted-at 10
+          meltrange plan --substance \"benzoic acid\" --procedure usp-741-ia
+Procedures are starting points with numbers to check against your own edition; --procedure list names them.")]
 pub(crate) struct PlanArguments {
     /// Expected first liquid [°C]
-    #[arg(long, value_name = "C", value_parser = number, allow_negative_numbers = true, required_unless_present = "scouting", conflicts_with = "scouting", requires = "last_crystal")]
+    #[arg(long, value_name = "C", value_parser = number, allow_negative_numbers = true, required_unless_present_any = ["scouting", "substance", "procedure"], conflicts_with = "scouting", requires = "last_crystal")]
     pub first_liquid: Option<f64>,
 
     /// Expected last crystal [°C]
@@ -24,6 +27,35 @@ pub(crate) struct PlanArguments {
     /// One fast ramp to find out roughly where it melts; the tube is discarded
     #[arg(long)]
     pub scouting: bool,
+
+    /// The expected range was read in a scouting run at this rate [°C/min]: the margins are wider
+    #[arg(long, value_name = "C_PER_MIN", value_parser = number, requires = "first_liquid")]
+    pub scouted_at: Option<f64>,
+
+    /// What it is or is thought to be; refused or flagged where it should not be heated, and its range taken from the
+    /// list of usual reference substances where none is given
+    #[arg(long, value_name = "NAME")]
+    pub substance: Option<String>,
+
+    /// Hazard statements from its label, for example "H302 H351"
+    #[arg(long, value_name = "CODES")]
+    pub hazards: Option<String>,
+
+    /// A published procedure as starting point, by its id; `list` names them
+    #[arg(long, value_name = "ID", conflicts_with = "scouting")]
+    pub procedure: Option<String>,
+
+    /// Calibration, as calibrate --json prints it: says where the scan leaves its range
+    #[arg(long, value_name = "CAL.json")]
+    pub calibration: Option<PathBuf>,
+
+    /// The scan starts this far below the first liquid [°C]; 3
+    #[arg(long, value_name = "C", value_parser = number, conflicts_with = "scouting")]
+    pub start_below: Option<f64>,
+
+    /// And stops this far above the last crystal [°C]; 2
+    #[arg(long, value_name = "C", value_parser = number, conflicts_with = "scouting")]
+    pub stop_above: Option<f64>,
 
     /// As far as a scouting run may go [°C]; the bench's limit if not given
     #[arg(long, value_name = "C", value_parser = number, requires = "scouting")]

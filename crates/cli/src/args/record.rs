@@ -68,6 +68,10 @@ pub(crate) struct RecordArguments {
     #[arg(long, value_name = "N", default_value_t = 1.0, value_parser = finite_seconds)]
     pub speed: f64,
 
+    /// Write what was asked of the block and what it did into a file, for bench learn
+    #[arg(long, value_name = "LOG.csv")]
+    pub run_log: Option<PathBuf>,
+
     /// Do not read the recording afterwards
     #[arg(long)]
     pub no_reading: bool,

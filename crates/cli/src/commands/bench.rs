@@ -10,6 +10,7 @@ use serde_json::json;
 pub(crate) fn run(arguments: &BenchArguments, output: &Output) -> Result<(), Failure> {
     match &arguments.command {
         BenchCommand::Check(check) => run_check(check, output),
+        BenchCommand::Learn(learn) => super::bench_learn::run(learn, output),
     }
 }
 

@@ -1,6 +1,7 @@
 //! One module per command.
 
 pub(crate) mod bench;
+mod bench_learn;
 pub(crate) mod book;
 pub(crate) mod calibrate;
 pub(crate) mod demo;

@@ -1,13 +1,16 @@
 //! `meltrange plan`: what is expected to a heating programme.
 
 use crate::args::PlanArguments;
+use crate::calibration_file::CalibrationFile;
 use crate::failure::Failure;
 use crate::output::Output;
 use crate::table::aligned;
 use meltrange_bench::BenchFile;
+use meltrange_metrology::usual_standards;
 use meltrange_planning::{
-    Estimate, Fixed, HeatingAbility, LegEstimate, LegKind, MeasuringOrder, Programme,
-    ScoutingOrder, cautions, estimate, fit_within,
+    BenchHeat, CHECK_EDITION, Estimate, Fixed, HeatingAbility, LegEstimate, LegKind,
+    MeasuringOrder, Programme, ScoutingOrder, Screening, calibrated_caution, cautions, fit_within,
+    learned_cautions, procedure, procedures, screen, screen_hazards,
 };
 use serde_json::{Value, json};
 
@@ -17,36 +20,52 @@ const ORDINARY_MAX_C: f64 = 350.0;
 /// Said while a bench's heating was not learned.
 const NOT_LEARNED: &str = "heating and cooling of this bench were not learned: the times of approach and cooling are those of an ordinary block";
 
+/// A scouting run reads high by about this time of its rate [min]: the sample lags behind the block. Common practice, no source.
+const SCOUTING_LAG_MIN: f64 = 0.33;
+
 /// Plan and print.
 pub(crate) fn run(arguments: &PlanArguments, output: &Output) -> Result<(), Failure> {
+    if arguments.procedure.as_deref() == Some("list") {
+        return list_procedures(arguments, output);
+    }
+    let mut said = screened(arguments)?;
     let bench = arguments
         .bench
         .as_deref()
         .map(|path| BenchFile::read(path).map_err(|error| Failure::of(&error)))
         .transpose()?;
-    let ability = bench
-        .as_ref()
-        .map_or_else(HeatingAbility::default, BenchFile::ability);
+    let heat = bench.as_ref().map_or_else(
+        || BenchHeat::Ordinary(HeatingAbility::default()),
+        BenchFile::heat,
+    );
     let max_c = bench.as_ref().map_or(ORDINARY_MAX_C, |bench| bench.max_c);
-    let from_c = arguments.from.unwrap_or(ability.room_c);
-    let (programme, given_up) = if arguments.scouting {
+    let room_c = bench
+        .as_ref()
+        .map_or(heat.ability().room_c, |bench| bench.room_c);
+    let from_c = arguments.from.unwrap_or(room_c);
+    let programme = if arguments.scouting {
         let mut order = ScoutingOrder::up_to(from_c, arguments.up_to.unwrap_or(max_c));
         if let Some(rate) = arguments.rate {
             order.rate_c_per_min = rate;
         }
-        let programme = Programme::scouting(&order, max_c).map_err(|error| Failure::of(&error))?;
-        (programme, Vec::new())
+        Programme::scouting(&order, max_c).map_err(|error| Failure::of(&error))?
     } else {
-        measuring(arguments, from_c, &ability, max_c)?
+        measuring(arguments, from_c, &heat, max_c, &mut said)?
     };
-    let found = estimate(&programme, from_c, &ability);
-    let mut said = cautions(&programme, &ability, from_c);
-    said.extend(
-        given_up
-            .iter()
-            .map(|what| format!("given up for the time there is: {what}")),
-    );
-    said.push(NOT_LEARNED.to_owned());
+    let found = heat
+        .estimate(&programme, from_c)
+        .map_err(|error| Failure::of(&error))?;
+    said.extend(cautions(&programme, &heat.ability(), from_c));
+    if let Some(path) = &arguments.calibration {
+        let calibration = CalibrationFile::read(path)?.calibration;
+        let curve = calibration.curve();
+        let valid_c = [curve.valid_from_c, curve.valid_to_c];
+        said.extend(calibrated_caution(&programme, valid_c));
+    }
+    match &heat {
+        BenchHeat::Learned(learned) => said.extend(learned_cautions(&programme, learned)),
+        BenchHeat::Ordinary(_) => said.push(NOT_LEARNED.to_owned()),
+    }
     if arguments.json {
         output.json(&as_json(&found, &said))
     } else {
@@ -54,37 +73,131 @@ pub(crate) fn run(arguments: &PlanArguments, output: &Output) -> Result<(), Fail
     }
 }
 
+/// What name and hazards say; refused where it is not to be heated.
+fn screened(arguments: &PlanArguments) -> Result<Vec<String>, Failure> {
+    let mut said = Vec::new();
+    for screening in [
+        arguments.substance.as_deref().map(screen),
+        arguments.hazards.as_deref().map(screen_hazards),
+    ] {
+        match screening {
+            Some(Screening::Refused { why }) => {
+                return Err(Failure::new(format!("this is not planned: {why}")).hint(
+                    "local rules and the responsible person decide; this list is not complete",
+                ));
+            }
+            Some(Screening::Flagged { minds }) => {
+                said.extend(minds.into_iter().map(|mind| format!("flagged: {mind}")));
+            }
+            Some(Screening::NotFlagged) => {
+                said.push(
+                    "not flagged by this list, which does not mean safe; see the safety data sheet"
+                        .into(),
+                );
+            }
+            None => {}
+        }
+    }
+    Ok(said)
+}
+
+fn list_procedures(arguments: &PlanArguments, output: &Output) -> Result<(), Failure> {
+    if arguments.json {
+        return output.json(&json!({"procedures": procedures(), "note": CHECK_EDITION}));
+    }
+    let mut text = String::new();
+    for procedure in procedures() {
+        text.push_str(&format!("{}: {}\n", procedure.id, procedure.sentence()));
+    }
+    output.text(&text)
+}
+
+/// The range that is expected [°C], from the arguments or the list of usual reference substances.
+fn expected_c(arguments: &PlanArguments, said: &mut Vec<String>) -> Result<[f64; 2], Failure> {
+    if let (Some(first_c), Some(last_c)) = (arguments.first_liquid, arguments.last_crystal) {
+        return Ok([first_c, last_c]);
+    }
+    let Some(name) = &arguments.substance else {
+        return Err(Failure::new(
+            "expected --first-liquid and --last-crystal, --substance, or --scouting",
+        ));
+    };
+    let usual = usual_standards()
+        .iter()
+        .find(|usual| usual.name.eq_ignore_ascii_case(name.trim()) || usual.cas == name.trim());
+    let Some(usual) = usual else {
+        let known: Vec<&str> = usual_standards().iter().map(|usual| usual.name).collect();
+        return Err(Failure::new(format!(
+            "{name} is not among the usual reference substances; give --first-liquid and --last-crystal, or scout first"
+        ))
+        .hint(format!("known: {}", known.join(", "))));
+    };
+    said.push(format!(
+        "{} melts near {} °C: for orientation only, the label of your lot counts; {}",
+        usual.name, usual.about_c, usual.cautions
+    ));
+    Ok([usual.about_c - 1.0, usual.about_c + 1.0])
+}
+
 fn measuring(
     arguments: &PlanArguments,
     from_c: f64,
-    ability: &HeatingAbility,
+    heat: &BenchHeat,
     max_c: f64,
-) -> Result<(Programme, Vec<String>), Failure> {
-    // Both are there: clap asks for them without --scouting.
-    let (Some(first_c), Some(last_c)) = (arguments.first_liquid, arguments.last_crystal) else {
-        return Err(Failure::new(
-            "expected --first-liquid and --last-crystal, or --scouting",
+    said: &mut Vec<String>,
+) -> Result<Programme, Failure> {
+    let [first_c, last_c] = expected_c(arguments, said)?;
+    let chosen = arguments
+        .procedure
+        .as_deref()
+        .map(|id| {
+            procedure(id).ok_or_else(|| {
+                let ids: Vec<&str> = procedures().iter().map(|one| one.id).collect();
+                Failure::new(format!(
+                    "there is no procedure {id}; expected one of {}",
+                    ids.join(", ")
+                ))
+            })
+        })
+        .transpose()?;
+    let mut order = chosen.map_or_else(
+        || MeasuringOrder::around(first_c, last_c),
+        |procedure| procedure.around(first_c, last_c),
+    );
+    if let Some(rate) = arguments.scouted_at {
+        order.start_below_c += SCOUTING_LAG_MIN * rate;
+        said.push(format!(
+            "scouted at {rate} °C/min, which reads high: the scan starts {:.1} °C below",
+            order.start_below_c
         ));
-    };
-    let mut order = MeasuringOrder::around(first_c, last_c);
-    if let Some(rate) = arguments.rate {
-        order.rate_c_per_min = rate;
     }
-    if let Some(soak) = arguments.soak {
-        order.soak_min = soak;
+    for (asked, field) in [
+        (arguments.rate, &mut order.rate_c_per_min),
+        (arguments.soak, &mut order.soak_min),
+        (arguments.start_below, &mut order.start_below_c),
+        (arguments.stop_above, &mut order.stop_above_c),
+    ] {
+        if let Some(asked) = asked {
+            *field = asked;
+        }
     }
-    let mut given_up = Vec::new();
+    order.cool_below_c = order.cool_below_c.max(order.start_below_c);
     if let Some(within_min) = arguments.within {
         let fixed = Fixed {
             rate: arguments.rate.is_some(),
             soak: arguments.soak.is_some(),
         };
-        let fitted = fit_within(order, fixed, from_c, ability, max_c, within_min)
+        let fitted = fit_within(order, fixed, from_c, heat, max_c, within_min)
             .map_err(|error| Failure::of(&error))?;
-        (order, given_up) = (fitted.order, fitted.given_up);
+        order = fitted.order;
+        let given_up = fitted.given_up.into_iter();
+        said.extend(given_up.map(|what| format!("given up for the time there is: {what}")));
     }
-    let programme = Programme::measuring(&order, max_c).map_err(|error| Failure::of(&error))?;
-    Ok((programme, given_up))
+    if let Some(procedure) = chosen {
+        said.push(procedure.sentence());
+        said.extend(procedure.departures(&order));
+    }
+    Programme::measuring(&order, max_c).map_err(|error| Failure::of(&error))
 }
 
 fn as_json(found: &Estimate, said: &[String]) -> Value {

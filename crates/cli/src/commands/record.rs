@@ -11,9 +11,12 @@ use crate::progress::Progress;
 use keys::{Key, read_keys};
 use meltrange_bench::{
     BenchFile, BenchView, DeviceHealth, OpenBench, Phase, Press, RunOrder, ThermometerSpec,
+    write_run_log,
 };
 use meltrange_labbook::LoadedTube;
-use meltrange_planning::{MeasuringOrder, Programme, ScoutingOrder, cautions};
+use meltrange_planning::{
+    BenchHeat, MeasuringOrder, Programme, ScoutingOrder, cautions, learned_cautions,
+};
 use meltrange_server::{Afterwards, AppState, KeptRun, begin_kept_run};
 use serde_json::{Value, json};
 use shown::Shown;
@@ -74,14 +77,25 @@ async fn record(
     let state = AppState::new(book).map_err(failed)?;
     let keyed = matches!(file.thermometer, ThermometerSpec::Keyed);
     let max_c = file.max_c;
-    let ability = file.ability();
+    let heat = file.heat();
     let bench = OpenBench::open(file, arguments.speed).map_err(|error| Failure::of(&error))?;
     let mut keys = read_keys();
     let now_c = first_temperature(&bench, keyed, &mut keys).await?;
     let programme = programme(arguments, now_c, max_c)?;
     let shown = Shown::begin(progress);
-    for caution in cautions(&programme, &ability, now_c) {
+    let mut said = cautions(&programme, &heat.ability(), now_c);
+    if let BenchHeat::Learned(learned) = &heat {
+        said.extend(learned_cautions(&programme, learned));
+    }
+    for caution in said {
         shown.say(&format!("caution: {caution}"));
+    }
+    match heat.estimate(&programme, now_c) {
+        Ok(found) => shown.say(&format!(
+            "about {:.1} min to the end of the scan (standard uncertainty {:.1} min), waiting for you not counted",
+            found.minutes, found.standard_uncertainty_min
+        )),
+        Err(error) => shown.say(&format!("caution: {error}")),
     }
     let order = RunOrder {
         programme,
@@ -97,8 +111,15 @@ async fn record(
         .await
         .map_err(|error| Failure::of(&error))?;
     let view = follow(&bench, &mut keys, &shown, arguments.by.as_deref()).await;
+    let run_log = arguments
+        .run_log
+        .as_deref()
+        .map(|path| write_run_log(path, &bench.run_log()));
     drop(bench);
-    finish(state, kept, view, arguments).await
+    let document = finish(state, kept, view, arguments).await?;
+    // The run is in the book whatever becomes of this.
+    run_log.transpose().map_err(|error| Failure::of(&error))?;
+    Ok(document)
 }
 
 fn programme(arguments: &RecordArguments, now_c: f64, max_c: f64) -> Result<Programme, Failure> {

@@ -1,0 +1,561 @@
+//! Learning a bench from the logs of its runs.
+
+use super::learned::{ApproachStyle, LearnedBench, LearnedConstant, ScanEnd};
+use super::model::Crossing;
+use super::problem::{
+    DEAD, DERIVATIVE, FAN, FORESIGHT, GAIN, LOSS, Problem, RATE, RESET, SENSOR, SHARED, SLOPE,
+};
+use super::run_log::{Approach, RunLog, ScanOver};
+use levenberg_marquardt::{LeastSquaresProblem as _, LevenbergMarquardt};
+use meltrange_physics::{LogSample, TemperatureLog};
+use nalgebra::{DMatrix, DVector};
+
+/// Least spread that a reading is given [°C]: a display in steps of 0.1 °C.
+const FLOOR_C: f64 = 0.03;
+/// So many starts are followed to their ends.
+const FOLLOWED: usize = 3;
+/// A constant whose relative standard uncertainty is above this is not identified.
+const LEAST_KNOWN: [(usize, &str, &str, f64); 3] = [
+    (
+        RATE,
+        "heater limit",
+        "a run whose approach goes over some tens of degrees at full power",
+        0.15,
+    ),
+    (
+        LOSS,
+        "losses with the fan off",
+        "a long approach at full power, or a run in which the hot block cools with heating and fan off",
+        0.35,
+    ),
+    (
+        FAN,
+        "fan cooling",
+        "a run that ends with the fan on, over some tens of degrees",
+        0.2,
+    ),
+];
+/// The delay, dead time and sensor lag together, must be known as well as this [s].
+const DELAY_KNOWN_S: f64 = 8.0;
+/// Distances from the target that programmes take for arrived [°C].
+const TOLERANCES_C: [f64; 7] = [0.05, 0.1, 0.2, 0.25, 0.3, 0.5, 1.0];
+/// Taken where the logs do not tell.
+const USUAL_TOLERANCE_C: f64 = 0.5;
+/// Soaks are whole halves of a minute [s].
+const SOAK_STEP_S: f64 = 30.0;
+/// What an approach may take longer or shorter while too few were seen, as a part of its time.
+const UNKNOWN_SCATTER: f64 = 0.1;
+/// What the end of a scan may be off while too few were seen [°C].
+const UNKNOWN_SCAN_C: f64 = 0.2;
+/// Fewest approaches from which the tolerance is told.
+const ENOUGH: usize = 3;
+
+/// Why nothing was learned.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum LearnError {
+    /// No logs.
+    #[error("no logs of runs; expected at least one, better five")]
+    NoLogs,
+    /// Something stays open.
+    #[error("the logs do not tell: {}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))]
+    Unidentified(Vec<Unidentified>),
+    /// No block under a controller fits.
+    #[error(
+        "no block with a heater, losses and a controller does what the logs show: {left_c:.1} °C are left unexplained; look whether temperature_c and setpoint_c belong together and time_s is in seconds"
+    )]
+    NoFit {
+        /// Root mean square of what is left over [°C].
+        left_c: f64,
+    },
+}
+
+/// A constant the logs leave open.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Unidentified {
+    /// Which.
+    pub constant: &'static str,
+    /// What would tell it.
+    pub needs: &'static str,
+    /// How well it would be known: relative standard uncertainty, or none where nothing bears on it.
+    pub relative_uncertainty: Option<f64>,
+}
+
+impl std::fmt::Display for Unidentified {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}", self.constant)?;
+        match self.relative_uncertainty {
+            Some(part) => write!(f, " (only to {:.0} %)", 100.0 * part)?,
+            None => write!(f, " (nothing bears on it)")?,
+        }
+        write!(f, "; add {}", self.needs)
+    }
+}
+
+/// A root mean square beyond this is no fit [°C].
+const NO_FIT_C: f64 = 3.0;
+
+/// Learn a bench from logs of its runs; `room_c` is what its file says.
+///
+/// # Errors
+/// [`LearnError`]: no logs, a constant that the logs leave open, or logs that no block explains.
+pub fn learn(logs: &[RunLog], room_c: f64) -> Result<LearnedBench, LearnError> {
+    if logs.is_empty() {
+        return Err(LearnError::NoLogs);
+    }
+    nothing_bears_on(logs)?;
+    let rough = LevenbergMarquardt::new().with_tol(1e-3).with_patience(3);
+    let mut begun: Vec<Problem<'_>> = starts(logs, room_c)
+        .into_iter()
+        .map(|shared| rough.minimize(Problem::new(logs, room_c, shared)).0)
+        .collect();
+    begun.sort_by(|a, b| a.left_c().total_cmp(&b.left_c()));
+    // The valleys are many: those that look best are followed to their ends.
+    let best = begun
+        .into_iter()
+        .take(FOLLOWED)
+        .map(fitted)
+        .min_by(|a, b| a.left_c.total_cmp(&b.left_c))
+        .ok_or(LearnError::NoLogs)?;
+    if !best.left_c.is_finite() || best.left_c > NO_FIT_C {
+        return Err(LearnError::NoFit {
+            left_c: best.left_c,
+        });
+    }
+    let learned = put_together(logs, &best);
+    identified(&best, learned.approach)?;
+    Ok(learned)
+}
+
+/// What cannot be learned whatever the fit says.
+fn nothing_bears_on(logs: &[RunLog]) -> Result<(), LearnError> {
+    let mut open = Vec::new();
+    let samples = || logs.iter().flat_map(|log| log.samples());
+    let falls_with_fan = logs.iter().any(|log| {
+        let fan = log.samples().iter().filter(|sample| sample.fan);
+        let temperatures = || fan.clone().map(|sample| sample.temperature_c);
+        temperatures().fold(f64::NEG_INFINITY, f64::max)
+            - temperatures().fold(f64::INFINITY, f64::min)
+            >= 3.0
+    });
+    let approaches = logs.iter().any(|log| !log.approaches().is_empty());
+    for (place, constant, needs, _) in LEAST_KNOWN {
+        let bears = match place {
+            RATE => approaches && samples().any(|sample| sample.setpoint_c.is_some()),
+            FAN => falls_with_fan,
+            _ => true,
+        };
+        if !bears {
+            open.push(Unidentified {
+                constant,
+                needs,
+                relative_uncertainty: None,
+            });
+        }
+    }
+    if open.is_empty() {
+        Ok(())
+    } else {
+        Err(LearnError::Unidentified(open))
+    }
+}
+
+/// Where fits begin: little and much foresight, a soft and a stiff controller.
+fn starts(logs: &[RunLog], room_c: f64) -> Vec<[f64; SHARED]> {
+    let steepest = logs.iter().map(steepest_c_per_min).fold(1.0, f64::max);
+    let fan_min = logs
+        .iter()
+        .filter_map(|log| fan_time_constant_min(log, room_c))
+        .fold(None, |least: Option<f64>, found| {
+            Some(least.map_or(found, |least| least.min(found)))
+        })
+        .unwrap_or(8.0);
+    let mut starts = Vec::new();
+    for foresight in [0.1, 0.9] {
+        for gain_per_c in [0.03, 0.5] {
+            let rate = 1.2 * steepest;
+            starts.push([
+                rate, 20.0, fan_min, 4.0, 3.0, gain_per_c, 80.0, 1.0, foresight, foresight,
+            ]);
+        }
+    }
+    starts
+}
+
+/// Steepest rise over some 20 s [°C/min].
+fn steepest_c_per_min(log: &RunLog) -> f64 {
+    let stride = (20.0 / log.spacing_s()).ceil().max(1.0) as usize;
+    let samples = log.samples();
+    samples
+        .iter()
+        .zip(samples.iter().skip(stride))
+        .map(|(from, to)| {
+            60.0 * (to.temperature_c - from.temperature_c) / (to.time_s - from.time_s)
+        })
+        .fold(0.0, f64::max)
+}
+
+/// Newton's time constant from the ends of the longest stretch with the fan on and the heating off [min].
+fn fan_time_constant_min(log: &RunLog, room_c: f64) -> Option<f64> {
+    let stretch = log
+        .samples()
+        .split(|sample| !(sample.fan && sample.setpoint_c.is_none()))
+        .max_by_key(|stretch| stretch.len())?;
+    let (first, last) = (stretch.first()?, stretch.last()?);
+    let ratio = (first.temperature_c - room_c) / (last.temperature_c - room_c).max(0.5);
+    (ratio > 1.05).then(|| (last.time_s - first.time_s) / 60.0 / ratio.ln())
+}
+
+/// A fit with what is needed of it.
+struct Fitted<'a> {
+    problem: Problem<'a>,
+    point: DVector<f64>,
+    /// Of the unknowns, autocorrelation of what is left over counted in.
+    covariance: Option<DMatrix<f64>>,
+    /// Root mean square of what is left over [°C].
+    left_c: f64,
+}
+
+fn fitted(mut problem: Problem<'_>) -> Fitted<'_> {
+    let optimiser = LevenbergMarquardt::new().with_tol(1e-6).with_patience(10);
+    // Twice, each time with the spread taken from what the fit before left over.
+    for _ in 0..2 {
+        problem.reweight(FLOOR_C);
+        problem = optimiser.minimize(problem).0;
+    }
+    let point = problem.params();
+    let left_c = problem.left_c();
+    let covariance = problem.jacobian().and_then(|jacobian| {
+        let inverse = (jacobian.transpose() * &jacobian).try_inverse()?;
+        let excess = (left_c / problem.sigma_c()).max(1.0);
+        Some(inverse * excess * excess * repeats(&problem))
+    });
+    Fitted {
+        problem,
+        point,
+        covariance,
+        left_c,
+    }
+}
+
+/// By how much the readings are fewer than they seem, because what is left over of one is much like that
+/// of the next: 1 + 2 Σ ρ_k up to the first ρ_k below 0.05 (mean of the logs).
+fn repeats(problem: &Problem<'_>) -> f64 {
+    let Some(deviations_c) = problem.deviations_c() else {
+        return 1.0;
+    };
+    let of_log = |values: &Vec<f64>| {
+        let at_lag = |lag: usize| -> f64 {
+            values
+                .iter()
+                .zip(values.iter().skip(lag))
+                .map(|(a, b)| a * b)
+                .sum()
+        };
+        let whole = at_lag(0);
+        let mut factor = 1.0;
+        for lag in 1..values.len() / 2 {
+            let part = at_lag(lag) / whole;
+            if part.is_nan() || part < 0.05 {
+                break;
+            }
+            factor += 2.0 * part;
+        }
+        factor
+    };
+    deviations_c.iter().map(of_log).sum::<f64>() / deviations_c.len() as f64
+}
+
+/// A setpoint that is led never asks for all the heater has: then its limit and the losses hardly show, and
+/// hardly matter to what the block does.
+fn identified(fit: &Fitted<'_>, approach: ApproachStyle) -> Result<(), LearnError> {
+    let led = matches!(approach, ApproachStyle::Led { .. });
+    let variance = |a: usize, b: usize| fit.covariance.as_ref().map(|found| found[(a, b)]);
+    let mut open = Vec::new();
+    for (place, constant, needs, most) in LEAST_KNOWN {
+        let part = variance(place, place).map(f64::sqrt);
+        if led && [RATE, LOSS].contains(&place) {
+            continue;
+        }
+        if part.is_none_or(|part| part.is_nan() || part > most) {
+            open.push(Unidentified {
+                constant,
+                needs,
+                relative_uncertainty: part.filter(|part| *part < 2.0),
+            });
+        }
+    }
+    let (dead_s, sensor_s) = (fit.point[DEAD].exp(), fit.point[SENSOR].exp());
+    let delay_s = variance(DEAD, DEAD)
+        .zip(variance(SENSOR, SENSOR))
+        .zip(variance(DEAD, SENSOR))
+        .map(|((dead, sensor), both)| {
+            (dead * dead_s * dead_s + sensor * sensor_s * sensor_s + 2.0 * both * dead_s * sensor_s)
+                .max(0.0)
+                .sqrt()
+        });
+    if delay_s.is_none_or(|delay_s| delay_s > DELAY_KNOWN_S) {
+        open.push(Unidentified {
+            constant: "dead time and sensor lag",
+            needs: "a run logged at least every 5 s in which the heating sets in on a cold block",
+            relative_uncertainty: delay_s.map(|delay_s| delay_s / (dead_s + sensor_s)),
+        });
+    }
+    if open.is_empty() {
+        Ok(())
+    } else {
+        Err(LearnError::Unidentified(open))
+    }
+}
+
+fn put_together(logs: &[RunLog], fit: &Fitted<'_>) -> LearnedBench {
+    let count = logs.len() as f64;
+    let rooms: Vec<f64> = (0..logs.len())
+        .map(|log| fit.problem.room_of(log))
+        .collect();
+    let room_c = rooms.iter().sum::<f64>() / count;
+    let spread = rooms
+        .iter()
+        .map(|own_c| (own_c - room_c).powi(2))
+        .sum::<f64>();
+    let (constants, controller) = Problem::model_at(&fit.point, room_c);
+    let uncertain = |place: usize| {
+        fit.covariance
+            .as_ref()
+            .map_or(f64::INFINITY, |found| found[(place, place)].max(0.0).sqrt())
+    };
+    let constant = |place: usize, value: f64| LearnedConstant {
+        value,
+        standard_uncertainty: value * uncertain(place),
+    };
+    let approaches: Vec<(usize, Approach)> = logs
+        .iter()
+        .enumerate()
+        .flat_map(|(number, log)| {
+            log.approaches()
+                .into_iter()
+                .map(move |found| (number, found))
+        })
+        .collect();
+    let arrived_within_c = tolerance_c(logs, &approaches);
+    let display = Display::of(logs, fit.problem.sigma_c());
+    let (approach_bias, approach_scatter) =
+        scatter(fit, logs, &approaches, arrived_within_c, display);
+    let mut covariance = Vec::with_capacity(SHARED * SHARED);
+    if let Some(found) = &fit.covariance {
+        for row in 0..SHARED {
+            covariance.extend((0..SHARED).map(|column| found[(row, column)]));
+        }
+    }
+    LearnedBench {
+        logs: logs.len() as u32,
+        room_c: LearnedConstant {
+            value: room_c,
+            standard_uncertainty: (spread / (count - 1.0).max(1.0)).sqrt().max(0.5),
+        },
+        full_power_rate_c_per_min: constant(RATE, constants.full_power_rate_c_per_min),
+        loss_time_constant_min: constant(LOSS, constants.loss_time_constant_min),
+        fan_time_constant_min: constant(FAN, constants.fan_time_constant_min),
+        dead_time_s: constant(DEAD, constants.dead_time_s),
+        sensor_time_constant_s: constant(SENSOR, constants.sensor_time_constant_s),
+        gain_per_c: constant(GAIN, controller.gain_per_c),
+        reset_s: constant(RESET, controller.reset_s),
+        derivative_s: constant(DERIVATIVE, controller.derivative_s),
+        foresight: constant(FORESIGHT, controller.foresight),
+        slope_foresight: constant(SLOPE, controller.slope_foresight),
+        approach: style(&approaches),
+        arrived_within_c,
+        scan_ends_at: scan_end(logs),
+        approach_bias,
+        approach_scatter,
+        scan_scatter_c: scan_scatter_c(fit, logs),
+        noise_c: display.noise_c,
+        step_c: display.step_c,
+        spacing_s: display.spacing_s,
+        left_c: fit.left_c,
+        highest_seen_c: logs
+            .iter()
+            .flat_map(|log| log.samples())
+            .map(|sample| sample.temperature_c)
+            .fold(f64::NEG_INFINITY, f64::max),
+        covariance,
+    }
+}
+
+/// Whether the setpoint jumps to the target or is led there, and how fast.
+fn style(approaches: &[(usize, Approach)]) -> ApproachStyle {
+    let mut rates: Vec<f64> = approaches
+        .iter()
+        .filter_map(|(_, found)| found.setpoint_rate)
+        .collect();
+    if 2 * rates.len() <= approaches.len() {
+        return ApproachStyle::Jump;
+    }
+    let middle = rates.len() / 2;
+    let (_, rate, _) = rates.select_nth_unstable_by(middle, f64::total_cmp);
+    ApproachStyle::Led {
+        rate_c_per_min: *rate,
+    }
+}
+
+/// How close to its target a block has arrived, told by the soaks: with the right distance they are all
+/// whole halves of a minute. Where none makes them so, the usual one.
+fn tolerance_c(logs: &[RunLog], approaches: &[(usize, Approach)]) -> f64 {
+    let off_s = |tolerance_c: f64| -> Option<f64> {
+        let mut worst_s: f64 = 0.0;
+        let mut seen = 0;
+        for (number, approach) in approaches.iter().filter(|(_, found)| found.then_scan) {
+            let log = &logs[*number];
+            let soaked_s =
+                log.samples()[approach.until - 1].time_s - log.arrival_s(approach, tolerance_c)?;
+            let halves = (soaked_s / SOAK_STEP_S).round().max(1.0);
+            worst_s = worst_s.max((soaked_s - halves * SOAK_STEP_S).abs());
+            seen += 1;
+        }
+        (seen >= ENOUGH).then_some(worst_s)
+    };
+    let spacing_s = logs.iter().map(RunLog::spacing_s).fold(0.0, f64::max);
+    // By chance that many soaks hardly ever lie within this of whole halves.
+    let most_s = (2.0 * spacing_s).clamp(1.5, 4.0);
+    TOLERANCES_C
+        .into_iter()
+        .filter_map(|tolerance_c| Some((off_s(tolerance_c)?, tolerance_c)))
+        .filter(|(off_s, _)| *off_s <= most_s)
+        .min_by(|a, b| a.0.total_cmp(&b.0))
+        .map_or(USUAL_TOLERANCE_C, |(_, tolerance_c)| tolerance_c)
+}
+
+/// When scans end. By the thermometer: then the reading that ended each is above all before it. By the setpoint:
+/// then all end at whole tenths, within a step, where that is no chance. Else the logs do not tell.
+fn scan_end(logs: &[RunLog]) -> ScanEnd {
+    let ends: Vec<ScanOver> = logs.iter().flat_map(RunLog::scans_over).collect();
+    if ends.len() >= ENOUGH && ends.iter().all(|end| end.reading_is_highest) {
+        return ScanEnd::Thermometer;
+    }
+    let mut by_chance = 1.0;
+    for end in &ends {
+        let within_c = end.step_c + 0.001;
+        if ((10.0 * end.setpoint_c).round() / 10.0 - end.setpoint_c).abs() > within_c {
+            return ScanEnd::Unknown;
+        }
+        by_chance *= (2.0 * within_c / 0.1).min(1.0);
+    }
+    if by_chance < 0.01 {
+        ScanEnd::Setpoint
+    } else {
+        ScanEnd::Unknown
+    }
+}
+
+/// How the thermometer shows temperatures.
+#[derive(Debug, Clone, Copy)]
+struct Display {
+    noise_c: f64,
+    step_c: f64,
+    spacing_s: f64,
+}
+
+impl Display {
+    /// Step and spacing are medians over the logs, 0 for a step that is not seen; noise is what the fit leaves
+    /// over, the rounding taken out.
+    fn of(logs: &[RunLog], left_c: f64) -> Self {
+        let median = |mut values: Vec<f64>| {
+            values.sort_by(f64::total_cmp);
+            values.get(values.len() / 2).copied().unwrap_or(0.0)
+        };
+        let steps = logs.iter().filter_map(|log| {
+            let samples = log.samples().iter().map(|sample| LogSample {
+                time_s: sample.time_s,
+                temperature_c: sample.temperature_c,
+            });
+            Some(TemperatureLog::new(samples.collect()).ok()?.resolution_c())
+        });
+        let step_c = median(steps.collect());
+        Self {
+            noise_c: (left_c * left_c - step_c * step_c / 12.0).max(1e-6).sqrt(),
+            step_c,
+            spacing_s: median(logs.iter().map(RunLog::spacing_s).collect()),
+        }
+    }
+}
+
+/// How far approaches took longer than the model says, as a part of their time: mean, and the standard
+/// deviation of one more, for few approaches widened as Student's distribution is.
+fn scatter(
+    fit: &Fitted<'_>,
+    logs: &[RunLog],
+    approaches: &[(usize, Approach)],
+    tolerance_c: f64,
+    display: Display,
+) -> (f64, f64) {
+    let mut parts = Vec::new();
+    for (number, approach) in approaches {
+        let log = &logs[*number];
+        let Some(shown) = fit.problem.course_of(*number, &fit.point) else {
+            continue;
+        };
+        let samples = log.samples();
+        let first = approach
+            .setpoint_rate
+            .map_or(approach.from, |_| approach.standing);
+        let threshold_c = approach.to_c - tolerance_c;
+        let mut crossing = Crossing::rising(threshold_c, display.noise_c, display.step_c);
+        let modelled_s = (first..approach.until)
+            .find(|&at| crossing.reached(shown[at], 1.0))
+            .map(|at| samples[at].time_s);
+        let begun_s = samples[approach.from].time_s;
+        if let (Some(real_s), Some(modelled_s)) = (log.arrival_s(approach, tolerance_c), modelled_s)
+            && modelled_s > begun_s
+        {
+            parts.push((real_s - modelled_s) / (modelled_s - begun_s));
+        }
+    }
+    let count = parts.len() as f64;
+    if count < 2.0 {
+        return (0.0, UNKNOWN_SCATTER);
+    }
+    let mean = parts.iter().sum::<f64>() / count;
+    let variance = parts.iter().map(|part| (part - mean).powi(2)).sum::<f64>() / (count - 1.0);
+    // Variance of Student's distribution with n - 1 degrees of freedom, (n - 1)/(n - 3); 3 where there is none.
+    let widened = if count > 3.5 {
+        (count - 1.0) / (count - 3.0)
+    } else {
+        3.0
+    };
+    (mean, (variance * widened * (1.0 + 1.0 / count)).sqrt())
+}
+
+/// How far the last readings of slow ramps, the mean of some 20 s, are from the model, root mean square [°C].
+fn scan_scatter_c(fit: &Fitted<'_>, logs: &[RunLog]) -> f64 {
+    let mut squares = Vec::new();
+    for (number, log) in logs.iter().enumerate() {
+        let Some(shown) = fit.problem.course_of(number, &fit.point) else {
+            continue;
+        };
+        let samples = log.samples();
+        for (end, three) in samples.windows(3).enumerate() {
+            let rises =
+                matches!((three[0].setpoint_c, three[1].setpoint_c), (Some(a), Some(b)) if b > a);
+            if rises && three[2].setpoint_c.is_none() {
+                let readings = (20.0 / log.spacing_s()).ceil().max(1.0) as usize;
+                let last = (end + 2).saturating_sub(readings)..end + 2;
+                let off_c: f64 = last
+                    .clone()
+                    .map(|at| samples[at].temperature_c - shown[at])
+                    .sum();
+                squares.push((off_c / last.len() as f64).powi(2));
+            }
+        }
+    }
+    if squares.len() < 2 {
+        return UNKNOWN_SCAN_C;
+    }
+    let count = squares.len() as f64;
+    // As of Student's distribution with as many degrees of freedom.
+    let widened = if count > 2.5 {
+        count / (count - 2.0)
+    } else {
+        3.0
+    };
+    (squares.iter().sum::<f64>() / count * widened).sqrt()
+}
