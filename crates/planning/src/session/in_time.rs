@@ -2,7 +2,7 @@
 
 use super::beginning::{insert_tubes, saved_min, without};
 use super::model::Model;
-use super::search::anneal;
+use super::search::{Way, anneal};
 use super::state::{Plan, State};
 
 /// Rounding of a session's length [min].
@@ -11,8 +11,11 @@ const ROUNDING_MIN: f64 = 1e-9;
 /// Effort of the search after each change, as a part of that for all.
 const PARTS: u64 = 24;
 
-/// How far each search wanders at first, as a part of the makespan.
-const WARM: f64 = 0.02;
+/// How each search goes about it.
+const WAY: Way = Way {
+    warm: 0.02,
+    per_end: 0.1,
+};
 
 /// A plan of the samples that are done within `length_min`, each with all its tubes.
 ///
@@ -35,7 +38,7 @@ pub(crate) fn within(
         }
         *left -= 1;
         let seed = seeds.next().unwrap_or(seed);
-        let found = anneal(model, &state.plan(), (part, WARM), seed, going_on);
+        let found = anneal(model, &state.plan(), (part, WAY), seed, going_on);
         State::new(model, &found.plan())
     };
     let mut state = State::new(model, whole);

@@ -19,12 +19,14 @@ pub struct SessionEffort {
     pub seed: u64,
 }
 
-/// Moves that an ordinary machine tries in a second per load, divided by the number of loads: a move
-/// retimes the loads of two benches.
-const ROUNDS_PER_S: f64 = 5e7;
+/// What a move takes an ordinary machine [µs]: a part that is always there, and for each tube what working
+/// the times of two benches out takes and what waiting for operators does, for each bench. Measured.
+const MOVE_US: f64 = 0.08;
+const MOVE_US_PER_TUBE: f64 = 0.0022;
+const MOVE_US_PER_TUBE_AND_BENCH: f64 = 0.000_18;
 
-/// Most moves a second, however small the session.
-const MOST_ROUNDS_PER_S: f64 = 1.5e6;
+/// Part of the time that each of the searches may take, so that they are done in time on one processor.
+const SHARE_OF_TIME: f64 = 0.45;
 
 impl SessionEffort {
     /// What an ordinary machine does in so many seconds.
@@ -34,7 +36,9 @@ impl SessionEffort {
             .iter()
             .map(|sample| f64::from(order.replicates_of(sample)))
             .sum();
-        let per_s = (ROUNDS_PER_S / tubes.max(1.0)).min(MOST_ROUNDS_PER_S);
+        let per_tube_us =
+            MOVE_US_PER_TUBE + MOVE_US_PER_TUBE_AND_BENCH * order.benches.len() as f64;
+        let per_s = SHARE_OF_TIME * 1e6 / (MOVE_US + tubes * per_tube_us);
         Self {
             rounds: (seconds.max(0.0) * per_s) as u64 + 1,
             seed,

@@ -25,18 +25,38 @@ const STEP: u64 = 128;
 /// How long to wait for the other searches between two questions [ms].
 const WAIT_MS: u64 = 2;
 
-/// Stages of the search from the beginning: share of the effort, and how far each of the searches of a stage
-/// wanders at first as a part of the makespan. Small sessions have high walls between their plans.
-const STAGES_SMALL: [(f64, [f64; AT_ONCE]); 2] = [(0.4, [0.3, 0.1]), (0.4, [0.03, 0.1])];
+/// How a search goes about it.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Way {
+    /// How far it wanders at first, as a part of the makespan.
+    pub warm: f64,
+    /// What the end of each bench weighs beside the makespan, so that benches that do not end last get
+    /// shorter too and leave room. Without it they drift up to the one that does.
+    pub per_end: f64,
+}
 
-/// Large ones need one long search more than several short ones.
-const STAGES_LARGE: [(f64, [f64; AT_ONCE]); 1] = [(0.8, [0.03, 0.03])];
+const fn way(warm: f64, per_end: f64) -> Way {
+    Way { warm, per_end }
+}
 
-/// Up to so many tubes a session is small.
+/// A stage of the search: its share of the effort and what goes on at the same time.
+type Stage = (f64, [Way; AT_ONCE]);
+
+/// From the beginning. Small sessions have high walls between their plans; large ones need one long search
+/// more than several short ones. Tried on the instances of `session_quality`.
+const SMALL: &[Stage] = &[
+    (0.4, [way(0.3, 0.001), way(0.1, 1.0)]),
+    (0.4, [way(0.03, 0.001), way(0.1, 0.1)]),
+];
+const MIDDLE: &[Stage] = &[(0.8, [way(0.1, 3.0), way(0.1, 3.0)])];
+const LARGE: &[Stage] = &[(0.8, [way(0.03, 3.0), way(0.008, 3.0)])];
+
+/// From the best plan so far.
+const LAST: Stage = (0.2, [way(0.005, 1.0), way(0.01, 1.0)]);
+
+/// Up to so many tubes a session is small, or of middle size.
 const SMALL_TUBES: usize = 24;
-
-/// Share of the effort of the last stage, which goes on from the best plan so far, and how far it wanders.
-const LAST: (f64, [f64; AT_ONCE]) = (0.2, [0.005, 0.01]);
+const MIDDLE_TUBES: usize = 150;
 
 /// What a search is for.
 pub(crate) struct Aim {
@@ -72,16 +92,16 @@ pub(crate) fn search(
         .iter()
         .map(|sample| sample.replicates as usize)
         .sum();
-    let stages: &[(f64, [f64; AT_ONCE])] = if tubes <= SMALL_TUBES {
-        &STAGES_SMALL
-    } else {
-        &STAGES_LARGE
+    let stages = match tubes {
+        0..=SMALL_TUBES => SMALL,
+        0..=MIDDLE_TUBES => MIDDLE,
+        _ => LARGE,
     };
-    let mut stage = |from: &Plan, (share, warm): (f64, [f64; AT_ONCE]), best: &mut Kept| {
-        let jobs = warm
+    let mut stage = |from: &Plan, (share, ways): Stage, best: &mut Kept| {
+        let jobs = ways
             .into_iter()
-            .map(|warm| {
-                let (effort, seed) = ((rounds(share), warm), next_seed());
+            .map(|way| {
+                let (effort, seed) = ((rounds(share), way), next_seed());
                 job(move |ask| anneal(model, from, effort, seed, ask))
             })
             .collect();
@@ -169,20 +189,22 @@ fn at_once<T: Send>(jobs: Vec<Job<'_, T>>, going_on: &mut dyn FnMut() -> bool) -
 
 /// Anneal from a plan; the best plan seen.
 ///
-/// `warm` is the temperature at the beginning as a part of the makespan. `going_on` is asked now and
+/// `going_on` is asked now and
 /// then and ends the search early.
 pub(crate) fn anneal(
     model: &Model,
     from: &Plan,
-    (rounds, warm): (u64, f64),
+    (rounds, way): (u64, Way),
     seed: u64,
     going_on: &mut dyn FnMut() -> bool,
 ) -> Kept {
     let mut chance = Xoshiro256PlusPlus::seed_from_u64(seed);
     let mut now = State::new(model, from);
+    now.per_end = way.per_end;
+    now.settle(model, f64::INFINITY);
     let mut best = Kept::default();
     best.take(&now);
-    let warm_min = (warm * now.makespan_min).max(COLD_MIN);
+    let warm_min = (way.warm * now.makespan_min).max(COLD_MIN);
     let mut heat_min = warm_min;
     let mut undo = Undo::default();
     // Whether the plan now is better than what is kept.

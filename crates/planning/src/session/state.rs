@@ -5,9 +5,6 @@ use super::model::{Load, Model};
 /// What a load costs beside the makespan [min]: of plans as short, the one with fewer loads.
 const PER_LOAD_MIN: f64 = 1e-4;
 
-/// Weight of the mean end of the benches while searching: of plans as long, the one that leaves room leads on.
-const PER_MEAN_END: f64 = 2e-3;
-
 /// Rounding of sums of minutes.
 const ROUNDING_MIN: f64 = 1e-9;
 
@@ -57,6 +54,8 @@ pub(crate) struct State {
     /// How long each bench is at work [min].
     pub work_min: Vec<f64>,
     queue: Queue,
+    /// Weight of the end of each bench beside the makespan.
+    pub per_end: f64,
     pub makespan_min: f64,
     /// What the search lowers [min].
     pub energy: f64,
@@ -76,6 +75,7 @@ impl State {
             alone_min: vec![0.0; plan.len()],
             work_min: vec![0.0; plan.len()],
             queue: Queue::default(),
+            per_end: 0.0,
             makespan_min: 0.0,
             energy: 0.0,
             score: 0.0,
@@ -139,8 +139,8 @@ impl State {
     }
 
     fn side_cost(&self) -> f64 {
-        let mean_end = self.alone_min.iter().sum::<f64>() / self.alone_min.len().max(1) as f64;
-        PER_LOAD_MIN * self.count() as f64 + PER_MEAN_END * mean_end
+        let ends: f64 = self.alone_min.iter().sum();
+        PER_LOAD_MIN * self.count() as f64 + self.per_end * ends
     }
 
     /// Work makespan and energy out; false, and nothing changed, once the energy is above `allowed`.
