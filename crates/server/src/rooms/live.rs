@@ -18,7 +18,7 @@ use axum::response::{IntoResponse, Response};
 use futures_util::Stream;
 use meltrange_bench::{MarkedMoment, Press, RunOrder};
 use meltrange_labbook::LoadedTube;
-use meltrange_planning::{LegKind, Programme, cautions, planned_curve};
+use meltrange_planning::Programme;
 use serde::Deserialize;
 use std::convert::Infallible;
 use utoipa::IntoParams;
@@ -210,17 +210,14 @@ async fn plan(
     let live = state.live().open_bench(&name)?;
     let now_c = indicated_c(&live);
     let programme = programme(&live, &asked)?;
-    let ability = live.bench.file().ability();
-    let curve = planned_curve(&programme, now_c, &ability);
-    let scans = |leg: usize| {
-        let leg = programme.legs().get(leg);
-        leg.is_some_and(|leg| leg.kind() == LegKind::Scan)
-    };
-    let last = curve.iter().rev().find(|point| scans(point.leg));
+    let heat = live.bench.file().heat();
+    let found = heat
+        .estimate(&programme, now_c)
+        .map_err(|error| super::programmes::cannot(&error))?;
     Ok(Json(Planned {
-        minutes_to_scan_end: last.map_or(0.0, |point| point.time_min),
-        cautions: cautions(&programme, &ability, now_c),
-        curve,
+        minutes_to_scan_end: found.minutes,
+        cautions: super::programmes::heat_cautions(&programme, &heat, now_c),
+        curve: found.curve,
         programme,
     }))
 }

@@ -6,24 +6,45 @@ use crate::problem::{Problem, Problems};
 use crate::sight::Sight;
 use crate::state::AppState;
 use crate::wire::{
-    ExpectedRange, PlanRequest, PlannedProgramme, PlanningBench, PlanningBenches, ProgrammeRequest,
-    leg_times,
+    ExpectedRange, PlanRequest, PlannedProgramme, PlanningBench, PlanningBenches, ProcedureShown,
+    Procedures, ProgrammeRequest, leg_times,
 };
 use axum::Json;
 use axum::extract::State;
 use axum::http::StatusCode;
 use meltrange_labbook::SampleId;
-use meltrange_planning::{Fixed, MeasuringOrder, Programme, cautions, estimate, fit_within};
+use meltrange_planning::{
+    BenchHeat, CHECK_EDITION, Fixed, HeatingAbility, MeasuringOrder, Programme, cautions,
+    fit_within, learned_cautions, procedure, procedures,
+};
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
 /// Said while a bench's heating is not known.
 const NOT_DESCRIBED: &str = "how this bench heats and cools is not known: the times of approach and cooling are those of an ordinary block";
 
+/// A bench with how it heats and cools.
+#[derive(Debug)]
+struct Apparatus {
+    bench: PlanningBench,
+    heat: BenchHeat,
+}
+
+impl Apparatus {
+    /// Nothing is known of it but, perhaps, its limits.
+    fn ordinary(name: String, places: Option<u32>, max_c: Option<f64>) -> Self {
+        Self {
+            bench: PlanningBench::ordinary(name, places, max_c),
+            heat: BenchHeat::Ordinary(HeatingAbility::default()),
+        }
+    }
+}
+
 pub(super) fn routes() -> OpenApiRouter<AppState> {
     OpenApiRouter::new()
         .routes(routes!(benches))
         .routes(routes!(expected_range))
+        .routes(routes!(published))
         .routes(routes!(plan))
 }
 
@@ -34,8 +55,29 @@ pub(super) fn routes() -> OpenApiRouter<AppState> {
 async fn benches(State(state): State<AppState>) -> Result<Json<PlanningBenches>, Problem> {
     Ok(Json(PlanningBenches {
         ordinary: PlanningBench::ordinary(String::new(), None, None),
-        benches: all_benches(&state).await?,
+        benches: all_benches(&state)
+            .await?
+            .into_iter()
+            .map(|one| one.bench)
+            .collect(),
     }))
+}
+
+/// Published procedures
+///
+/// Numbers to start from; whoever works to a standard looks into their own copy.
+#[utoipa::path(get, path = "/api/programmes/procedures", tag = "programmes", responses((status = 200, body = Procedures), Problems))]
+async fn published() -> Json<Procedures> {
+    Json(Procedures {
+        procedures: procedures()
+            .iter()
+            .map(|procedure| ProcedureShown {
+                procedure: *procedure,
+                sentence: procedure.sentence(),
+            })
+            .collect(),
+        note: CHECK_EDITION,
+    })
 }
 
 /// Where a sample is expected to melt
@@ -59,8 +101,8 @@ async fn plan(
     State(state): State<AppState>,
     Body(asked): Body<ProgrammeRequest>,
 ) -> Result<Json<PlannedProgramme>, Problem> {
-    let bench = match asked.bench.as_deref().filter(|name| !name.is_empty()) {
-        None => PlanningBench::ordinary(String::new(), None, None),
+    let apparatus = match asked.bench.as_deref().filter(|name| !name.is_empty()) {
+        None => Apparatus::ordinary(String::new(), None, None),
         Some(name) => named(&state, name).await?,
     };
     let within = |field, found: Option<f64>, least: f64, most: f64, expected| match found {
@@ -71,11 +113,11 @@ async fn plan(
     };
     within("from_c", asked.from_c, -50.0, 1000.0, "-50 to 1000 °C")?;
     within("within_min", asked.within_min, 0.0, 1e5, "0 to 100000 min")?;
-    planned(&asked, bench).map(Json)
+    planned(&asked, apparatus).map(Json)
 }
 
-fn planned(asked: &ProgrammeRequest, bench: PlanningBench) -> Result<PlannedProgramme, Problem> {
-    let ability = bench.ability();
+fn planned(asked: &ProgrammeRequest, apparatus: Apparatus) -> Result<PlannedProgramme, Problem> {
+    let Apparatus { bench, heat } = apparatus;
     let from_c = asked.from_c.unwrap_or(bench.room_c);
     let mut given_up = Vec::new();
     let mut order: Option<MeasuringOrder> = None;
@@ -87,7 +129,7 @@ fn planned(asked: &ProgrammeRequest, bench: PlanningBench) -> Result<PlannedProg
                     rate: asked.keep_rate,
                     soak: asked.keep_soak,
                 };
-                let found = fit_within(fits, fixed, from_c, &ability, bench.max_c, within_min)
+                let found = fit_within(fits, fixed, from_c, &heat, bench.max_c, within_min)
                     .map_err(|error| cannot(&error))?;
                 (fits, given_up) = (found.order, found.given_up);
             }
@@ -97,8 +139,10 @@ fn planned(asked: &ProgrammeRequest, bench: PlanningBench) -> Result<PlannedProg
         other => other.programme(from_c, bench.max_c),
     }
     .map_err(|error| cannot(&error))?;
-    let found = estimate(&programme, from_c, &ability);
-    let mut said = cautions(&programme, &ability, from_c);
+    let found = heat
+        .estimate(&programme, from_c)
+        .map_err(|error| cannot(&error))?;
+    let mut said = heat_cautions(&programme, &heat, from_c);
     if let (None, Some(within_min)) = (order, asked.within_min)
         && found.minutes > within_min
     {
@@ -106,6 +150,15 @@ fn planned(asked: &ProgrammeRequest, bench: PlanningBench) -> Result<PlannedProg
             "it takes {:.1} min, and there are {within_min} min",
             found.minutes
         ));
+    }
+    if let (Some(id), Some(order)) = (asked.procedure.as_deref(), &order) {
+        let procedure = procedure(id).ok_or_else(|| {
+            let ids: Vec<&str> = procedures().iter().map(|one| one.id).collect();
+            let shown: String = id.chars().take(40).collect();
+            let expected = format!("one of {}", ids.join(", "));
+            Problem::field("procedure", format!("\"{shown}\""), expected)
+        })?;
+        said.extend(procedure.departures(order));
     }
     if !bench.described {
         said.push(NOT_DESCRIBED.into());
@@ -124,33 +177,45 @@ fn planned(asked: &ProgrammeRequest, bench: PlanningBench) -> Result<PlannedProg
     })
 }
 
+/// What to think of before a programme is run on a bench that heats so.
+pub(super) fn heat_cautions(programme: &Programme, heat: &BenchHeat, from_c: f64) -> Vec<String> {
+    let mut said = cautions(programme, &heat.ability(), from_c);
+    if let BenchHeat::Learned(learned) = heat {
+        said.extend(learned_cautions(programme, learned));
+    }
+    said
+}
+
 /// Every bench of the book: those that files describe, then those that are only named.
-async fn all_benches(state: &AppState) -> Result<Vec<PlanningBench>, Problem> {
-    let mut benches: Vec<PlanningBench> = state
+async fn all_benches(state: &AppState) -> Result<Vec<Apparatus>, Problem> {
+    let mut benches: Vec<Apparatus> = state
         .live()
         .files()
         .into_iter()
         .filter_map(|found| found.file.ok())
-        .map(|file| PlanningBench::of_file(&file, indicated_c(state, &file.name)))
+        .map(|file| Apparatus {
+            bench: PlanningBench::of_file(&file, indicated_c(state, &file.name)),
+            heat: file.heat(),
+        })
         .collect();
     for row in state.book().store().benches().await? {
-        if !benches.iter().any(|bench| bench.name == row.bench.name) {
-            benches.push(PlanningBench::ordinary(
+        if !benches.iter().any(|one| one.bench.name == row.bench.name) {
+            benches.push(Apparatus::ordinary(
                 row.bench.name,
                 Some(u32::from(row.bench.places)),
                 row.bench.max_c,
             ));
         }
     }
-    benches.sort_by(|a, b| a.name.cmp(&b.name));
+    benches.sort_by(|a, b| a.bench.name.cmp(&b.bench.name));
     Ok(benches)
 }
 
-async fn named(state: &AppState, name: &str) -> Result<PlanningBench, Problem> {
+async fn named(state: &AppState, name: &str) -> Result<Apparatus, Problem> {
     let known = all_benches(state).await?;
     known
         .into_iter()
-        .find(|bench| bench.name == name)
+        .find(|one| one.bench.name == name)
         .ok_or_else(|| {
             let shown: String = name.chars().take(60).collect();
             Problem::field("bench", format!("\"{shown}\""), "a bench of this book")

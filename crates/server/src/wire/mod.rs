@@ -41,8 +41,8 @@ pub(crate) use names::{
     SampleOrder, Standing,
 };
 pub(crate) use programmes::{
-    ExpectedRange, KnownRange, PlannedProgramme, PlanningBench, PlanningBenches, ProgrammeRequest,
-    RangeOrigin, leg_times,
+    ExpectedRange, KnownRange, PlannedProgramme, PlanningBench, PlanningBenches, ProcedureShown,
+    Procedures, ProgrammeRequest, RangeOrigin, leg_times,
 };
 pub(crate) use reading::{
     DecisionRequest, Moments, NewReading, Quality, Reader, Reading, Remark, Seen, Tube, TubeCurve,

@@ -3,7 +3,9 @@
 use super::PlanRequest;
 use meltrange_bench::BenchFile;
 use meltrange_labbook::SampleId;
-use meltrange_planning::{Estimate, HeatingAbility, Leg, MeasuringOrder, PlannedPoint, Programme};
+use meltrange_planning::{
+    Estimate, HeatingAbility, Leg, MeasuringOrder, PlannedPoint, Procedure, Programme, Screening,
+};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -40,6 +42,8 @@ pub struct PlanningBench {
     pub cool_time_constant_min: f64,
     /// Whether a bench file says how it heats and cools; else these are an ordinary block's.
     pub described: bool,
+    /// Whether that was learned from its runs.
+    pub learned: bool,
     /// What its thermometer indicates now, where its devices are at work [°C].
     #[schema(required)]
     pub now_c: Option<f64>,
@@ -57,30 +61,24 @@ impl PlanningBench {
             heat_rate_c_per_min: ability.heat_rate_c_per_min,
             cool_time_constant_min: ability.cool_time_constant_min,
             described: false,
+            learned: false,
             now_c: None,
         }
     }
 
     /// As its file describes it.
     pub fn of_file(file: &BenchFile, now_c: Option<f64>) -> Self {
+        let ability = file.ability();
         Self {
             name: file.name.clone(),
             places: u32::from(file.places),
             room_c: file.room_c,
             max_c: file.max_c,
-            heat_rate_c_per_min: file.heat_rate_c_per_min,
-            cool_time_constant_min: file.cool_time_constant_min,
+            heat_rate_c_per_min: ability.heat_rate_c_per_min,
+            cool_time_constant_min: ability.cool_time_constant_min,
             described: true,
+            learned: file.learned.is_some(),
             now_c,
-        }
-    }
-
-    /// How it heats and cools.
-    pub fn ability(&self) -> HeatingAbility {
-        HeatingAbility {
-            room_c: self.room_c,
-            heat_rate_c_per_min: self.heat_rate_c_per_min,
-            cool_time_constant_min: self.cool_time_constant_min,
         }
     }
 }
@@ -101,6 +99,10 @@ pub struct ProgrammeRequest {
     /// How much time there is [min]; a measuring programme gives up what it must.
     #[serde(default)]
     pub within_min: Option<f64>,
+    /// By which published procedure, by its id: what departs from it is said.
+    #[serde(default)]
+    #[schema(max_length = 40)]
+    pub procedure: Option<String>,
     /// Its heating rate is not given up.
     #[serde(default)]
     pub keep_rate: bool,
@@ -173,6 +175,28 @@ pub struct ExpectedRange {
     /// The range; null where nothing was read, or opinions are kept back from this person.
     #[schema(required)]
     pub range: Option<KnownRange>,
+    /// What the refuse list says to what it is thought to be and to the hazards noted; empty where neither is noted.
+    pub screening: Vec<Screening>,
+}
+
+/// Published procedures as starting points.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct Procedures {
+    /// These.
+    pub procedures: Vec<ProcedureShown>,
+    /// What is to be thought of with each of them.
+    pub note: &'static str,
+}
+
+/// A published procedure.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct ProcedureShown {
+    /// Its numbers.
+    #[serde(flatten)]
+    #[schema(inline)]
+    pub procedure: Procedure,
+    /// All of it in a sentence.
+    pub sentence: String,
 }
 
 /// A range with its origin.

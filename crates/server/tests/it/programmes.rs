@@ -102,6 +102,68 @@ fn what_there_is_no_time_for_is_given_up_and_said() {
     });
 }
 
+/// Which numbers a procedure has is not looked at here; that what departs from it is said is.
+#[test]
+fn a_published_procedure_is_a_starting_point() {
+    wait(async {
+        let served = with_bench().await;
+        let found = served.get("/api/programmes/procedures").await.expect(200);
+        assert!(
+            found["note"]
+                .as_str()
+                .expect("words")
+                .contains("your own edition")
+        );
+        let procedure = found["procedures"][0].clone();
+        let ask = |rate: f64, id: Value| {
+            let plan = json!({
+                "kind": "measuring", "first_liquid_c": 121.5, "last_crystal_c": 122.5,
+                "start_below_c": procedure["start_below_c"], "rate_c_per_min": rate,
+            });
+            served.post(
+                "/api/programmes/plan",
+                json!({ "plan": plan, "bench": "North window", "procedure": id }),
+            )
+        };
+        let as_it_has_it = ask(
+            number(&procedure["rate_c_per_min"]),
+            procedure["id"].clone(),
+        )
+        .await
+        .expect(200);
+        assert_eq!(as_it_has_it["cautions"], json!([]));
+        let fastest = number(&procedure["rate_within_c_per_min"][1]);
+        let faster = ask(fastest + 0.2, procedure["id"].clone())
+            .await
+            .expect(200);
+        let standard = procedure["standard"].as_str().expect("a name");
+        assert!(
+            faster["cautions"][0]
+                .as_str()
+                .expect("words")
+                .contains(standard),
+            "{faster}"
+        );
+        ask(1.0, json!("none such")).await.problem(422, "field");
+    });
+}
+
+/// Names from the refuse list's own sources (Prudent Practices, table 3.11: azides); the refusal is the planner's.
+#[test]
+fn what_is_noted_of_a_sample_is_screened() {
+    wait(async {
+        let served = with_bench().await;
+        let sample = json!({ "label": "X-1", "expected_substance": "lead azide" });
+        let added = served.post("/api/samples", sample).await.expect(201);
+        let path = format!(
+            "/api/programmes/expected/{}",
+            added["row"]["id"].as_str().expect("an id")
+        );
+        let found = served.get_as(&served.who, &path).await.expect(200);
+        assert_eq!(found["screening"][0]["state"], "refused", "{found}");
+    });
+}
+
 #[test]
 fn scouting_and_given_legs() {
     wait(async {
