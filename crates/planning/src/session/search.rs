@@ -92,10 +92,12 @@ pub(crate) fn search(
         .iter()
         .map(|sample| sample.replicates as usize)
         .sum();
-    let stages = match tubes {
-        0..=SMALL_TUBES => SMALL,
-        0..=MIDDLE_TUBES => MIDDLE,
-        _ => LARGE,
+    let stages = if tubes <= SMALL_TUBES {
+        SMALL
+    } else if tubes <= MIDDLE_TUBES {
+        MIDDLE
+    } else {
+        LARGE
     };
     let mut stage = |from: &Plan, (share, ways): Stage, best: &mut Kept| {
         let jobs = ways
