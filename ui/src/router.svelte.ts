@@ -11,6 +11,9 @@ export type RoomName =
   | "compare"
   | "people"
   | "camera"
+  | "programme"
+  | "sessions"
+  | "session"
   | "thermometers"
   | "thermometer"
   | "standards"
@@ -42,6 +45,9 @@ export function placeFrom(fragment: string): Place {
       return { room: id ? "bench" : "benches", id, query };
     case "thermometers":
       return { room: id ? "thermometer" : "thermometers", id, query };
+    case "sessions":
+      return { room: id ? "session" : "sessions", id, query };
+    case "programme":
     case "standards":
     case "import":
     case "compare":
@@ -70,6 +76,12 @@ export const to = {
   reading: (id: string) => `#/recordings/${encodeURIComponent(id)}`,
   benches: "#/benches",
   bench: (name: string) => `#/bench/${encodeURIComponent(name)}`,
+  /** The bench's page with a plan that is handed over. */
+  benchWith: (name: string, handed: string) => `#/bench/${encodeURIComponent(name)}?plan=${encodeURIComponent(handed)}`,
+  programme: "#/programme",
+  sessions: "#/sessions",
+  session: (name: string) => `#/sessions/${encodeURIComponent(name)}`,
+  sessionSheet: (name: string) => `#/sessions/${encodeURIComponent(name)}?sheet=1`,
   thermometers: "#/thermometers",
   thermometer: (bench: string) => `#/thermometers/${encodeURIComponent(bench)}`,
   /** The thermometer's page with a tube of a reading to enter as a check. */

@@ -5,11 +5,13 @@
 #![expect(clippy::print_stdout, reason = "a table for people and Markdown")]
 
 use meltrange_planning::{
-    SessionBench, SessionEffort, SessionOrder, SessionPolicy, SessionSample, plan_session,
+    SessionBench, SessionEffort, SessionOrder, SessionPlan, SessionPolicy, SessionSample,
+    plan_session,
 };
 use rand::RngExt as _;
 use rand::SeedableRng as _;
 use rand_xoshiro::Xoshiro256PlusPlus;
+use std::path::Path;
 use std::time::{Duration, Instant};
 
 /// Samples, replicates, benches, operators.
@@ -28,12 +30,77 @@ const SIZES: [(usize, u32, usize, u32); 12] = [
     (30, 3, 6, 2),
 ];
 
-fn main() {
-    let arguments: Vec<String> = std::env::args().collect();
-    let long_s: f64 = arguments
-        .get(1)
-        .and_then(|text| text.parse().ok())
-        .unwrap_or(30.0);
+/// The large one: samples, replicates, benches, operators.
+const LARGE: (usize, u32, usize, u32) = (200, 2, 10, 3);
+
+fn main() -> Result<(), Box<dyn std::error::Error>> {
+    let arguments: Vec<String> = std::env::args().skip(1).collect();
+    let words: Vec<&str> = arguments.iter().map(String::as_str).collect();
+    match words.as_slice() {
+        ["--dump", folder] => dump(Path::new(folder)),
+        ["--spread", seconds, seeds, names @ ..] => {
+            spread(seconds.parse()?, seeds.parse()?, names);
+            Ok(())
+        }
+        [] => {
+            table(30.0);
+            Ok(())
+        }
+        [long_s] => {
+            table(long_s.parse()?);
+            Ok(())
+        }
+        _ => Err("expected nothing, SECONDS, --dump FOLDER or --spread SECONDS SEEDS [NAME..]".into()),
+    }
+}
+
+/// Each instance with the name of its file.
+fn instances() -> impl Iterator<Item = (String, SessionOrder)> {
+    (100..).zip(SIZES).chain([(7, LARGE)]).map(|(seed, size)| {
+        let (samples, replicates, benches, operators) = size;
+        let name = format!("{seed}-{samples}x{replicates}-{benches}-{operators}");
+        (name, instance(seed, size))
+    })
+}
+
+/// All instances as session files, for other planners.
+fn dump(folder: &Path) -> Result<(), Box<dyn std::error::Error>> {
+    std::fs::create_dir_all(folder)?;
+    for (name, order) in instances() {
+        std::fs::write(
+            folder.join(name).with_extension("toml"),
+            toml::to_string(&order)?,
+        )?;
+    }
+    Ok(())
+}
+
+/// How much the seed matters; no clock ends the searches.
+fn spread(seconds: f64, seeds: u64, names: &[&str]) {
+    println!("| instance | bound | shortest | mean | longest | s |");
+    println!("|---|---|---|---|---|---|");
+    let asked = |name: &str| names.is_empty() || names.iter().any(|part| name.contains(part));
+    for (name, order) in instances().filter(|(name, _)| asked(name)) {
+        let start = Instant::now();
+        let found: Vec<SessionPlan> = (1..=seeds)
+            .map(|seed| {
+                let effort = SessionEffort::for_seconds(seconds, &order, seed);
+                plan_session(&order, effort, &mut || true).expect("a session that can be planned")
+            })
+            .collect();
+        let each_s = start.elapsed().as_secs_f64() / seeds.max(1) as f64;
+        let makespans = found.iter().map(|plan| plan.makespan_min);
+        println!(
+            "| {name} | {:.1} | {:.2} | {:.2} | {:.2} | {each_s:.2} |",
+            found.first().map_or(0.0, |plan| plan.lower_bound_min),
+            makespans.clone().fold(f64::INFINITY, f64::min),
+            makespans.clone().sum::<f64>() / seeds.max(1) as f64,
+            makespans.fold(0.0, f64::max),
+        );
+    }
+}
+
+fn table(long_s: f64) {
     println!(
         "| samples × replicates, benches, operators | bound | 1 s | 10 s | best known | 1 s over best | 10 s over best | rounds/s |"
     );
@@ -59,7 +126,7 @@ fn main() {
             over(ten.makespan_min)
         );
     }
-    let order = instance(7, (200, 2, 10, 3));
+    let order = instance(7, LARGE);
     let (found, rounds_per_s) = searched(&order, 30.0, 1);
     let best = searched(&order, 3.0 * long_s, 9)
         .0
@@ -73,11 +140,7 @@ fn main() {
     );
 }
 
-fn searched(
-    order: &SessionOrder,
-    seconds: f64,
-    seed: u64,
-) -> (meltrange_planning::SessionPlan, f64) {
+fn searched(order: &SessionOrder, seconds: f64, seed: u64) -> (SessionPlan, f64) {
     let effort = SessionEffort::for_seconds(seconds, order, seed);
     let start = Instant::now();
     let limit = Duration::from_secs_f64(seconds);

@@ -32,6 +32,8 @@ pub use procedures::{CHECK_EDITION, Procedure, procedure, procedures};
 pub use programme::{Leg, LegKind, Programme, ProgrammeError, Purpose};
 pub use refuse::{Screening, screen, screen_hazards};
 pub use session::{
-    PlannedBench, PlannedLoad, PlannedTube, SessionBench, SessionEffort, SessionError,
-    SessionOrder, SessionPlan, SessionPolicy, SessionSample, plan_session, session_lower_bound_min,
+    ActualLoad, BenchShares, DraftBench, DraftFault, DraftLoad, PlannedBench, PlannedLoad,
+    PlannedTube, Relaxation, RetimedPlan, Saving, SessionBench, SessionDraft, SessionEffort,
+    SessionError, SessionOrder, SessionPlan, SessionPolicy, SessionSample, SessionWords, explain,
+    plan_session, relaxations, replan, retime, session_lower_bound_min, what_more_saves,
 };

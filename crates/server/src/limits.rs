@@ -26,6 +26,21 @@ pub(crate) const UPLOADS: usize = 32;
 /// Longest name of a file that is kept [characters].
 pub(crate) const NAME_CHARS: usize = 120;
 
+/// Longest name of a session that is kept [characters].
+pub(crate) const SESSION_NAME_CHARS: usize = 60;
+
+/// Sessions that are kept in one book.
+pub(crate) const SESSIONS: usize = 500;
+
+/// Tubes of a session that is planned here.
+pub(crate) const SESSION_TUBES: u64 = 600;
+
+/// Plans of sessions that are looked for at once; each takes a core.
+pub(crate) const SEARCHES: usize = 2;
+
+/// Longest time to look for one [s].
+pub(crate) const LONGEST_SEARCH_S: f64 = 30.0;
+
 /// Longest search text [characters].
 pub(crate) const SEARCH_CHARS: usize = 200;
 

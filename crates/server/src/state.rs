@@ -3,6 +3,7 @@
 use crate::cameras::{CameraLinks, Passes, Share};
 use crate::live_benches::LiveBenches;
 use crate::pictures::OpenPictures;
+use crate::sessions::{KeptSessions, Searches};
 use crate::uploads::Uploads;
 use crate::work::Works;
 use meltrange_labbook::{Book, PersonId, RecordingId};
@@ -27,6 +28,8 @@ struct Shared {
     works: Works,
     pictures: OpenPictures,
     live: LiveBenches,
+    sessions: KeptSessions,
+    searches: Searches,
     camera_links: CameraLinks,
     passes: Passes,
     share: Share,
@@ -45,6 +48,7 @@ impl AppState {
     pub fn new(book: Book) -> Result<Self, meltrange_labbook::BookError> {
         let uploads = Uploads::in_book(book.folder())?;
         let live = LiveBenches::in_book(book.folder());
+        let sessions = KeptSessions::in_book(book.folder());
         let (works, orders) = Works::new();
         let state = Self(Arc::new(Shared {
             book,
@@ -52,6 +56,8 @@ impl AppState {
             works,
             pictures: OpenPictures::default(),
             live,
+            sessions,
+            searches: Searches::default(),
             camera_links: CameraLinks::default(),
             passes: Passes::default(),
             share: Share::default(),
@@ -88,6 +94,16 @@ impl AppState {
     /// Benches at work.
     pub(crate) fn live(&self) -> &LiveBenches {
         &self.0.live
+    }
+
+    /// Sessions that are kept.
+    pub(crate) fn sessions(&self) -> &KeptSessions {
+        &self.0.sessions
+    }
+
+    /// Plans of sessions that are looked for.
+    pub(crate) fn searches(&self) -> &Searches {
+        &self.0.searches
     }
 
     /// Where open benches take pictures from pages.

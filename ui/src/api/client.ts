@@ -30,14 +30,18 @@ export async function get<T>(path: string, signal?: AbortSignal): Promise<T> {
   return (await (await send(path, signal ? { signal } : {})).json()) as T;
 }
 
-export async function post<T>(path: string, body: unknown): Promise<T> {
+async function sendJson<T>(method: "POST" | "PUT", path: string, body: unknown, signal?: AbortSignal): Promise<T> {
   const answer = await send(path, {
-    method: "POST",
+    method,
     headers: { "content-type": "application/json" },
     body: JSON.stringify(body),
+    ...(signal ? { signal } : {}),
   });
   return (answer.status === 204 ? undefined : await answer.json()) as T;
 }
+
+export const post = <T>(path: string, body: unknown, signal?: AbortSignal) => sendJson<T>("POST", path, body, signal);
+export const put = <T>(path: string, body: unknown) => sendJson<T>("PUT", path, body);
 
 export const id = encodeURIComponent;
 

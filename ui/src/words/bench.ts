@@ -1,6 +1,6 @@
 /** Words at the bench. */
-import type { Happening, LegKind, Look, MarkedMoment, Phase, Purpose, SimulatedFault } from "../api/live";
-import { count, fixed } from "./format";
+import type { Happening, Leg, LegKind, Look, MarkedMoment, Phase, Purpose, SimulatedFault } from "../api/live";
+import { celsius, count, fixed } from "./format";
 
 export const bench = {
   intro: "Benches of this book: heater, thermometer and camera, set to work from here.",
@@ -68,6 +68,15 @@ export const bench = {
   planning: "Reckoning…",
   needRange: "Type the expected range, or scout first.",
   needTop: "Say how far the block may be heated.",
+
+  givenLeg: (of: Leg) =>
+    [
+      legWords[of.kind],
+      ...(of.to_c != null ? [`to ${celsius(of.to_c)}`] : []),
+      ...(of.rate_c_per_min != null ? [`at ${fixed(of.rate_c_per_min, 1)} °C/min`] : []),
+      ...(of.minutes != null ? [`${fixed(of.minutes, 1)} min`] : []),
+    ].join(" "),
+  leaveGiven: "Plan it here instead",
 
   prepare: "Make ready",
   prepareHint: "For you; nothing is kept of these ticks.",

@@ -1,7 +1,9 @@
 //! As many samples as possible within the session, when not all of them fit.
 
-use super::model::{Load, Model, Plan};
-use super::search::{State, anneal, insert_tubes};
+use super::beginning::{insert_tubes, saved_min, without};
+use super::model::Model;
+use super::search::{Way, anneal};
+use super::state::{Plan, State};
 
 /// Rounding of a session's length [min].
 const ROUNDING_MIN: f64 = 1e-9;
@@ -9,45 +11,58 @@ const ROUNDING_MIN: f64 = 1e-9;
 /// Effort of the search after each change, as a part of that for all.
 const PARTS: u64 = 24;
 
-/// How far each search wanders at first, as a part of the makespan.
-const WARM: f64 = 0.02;
+/// How each search goes about it.
+const WAY: Way = Way {
+    warm: 0.02,
+    per_end: 0.1,
+};
 
 /// A plan of the samples that are done within `length_min`, each with all its tubes.
 ///
 /// From the plan for all, the samples whose absence shortens it most are left out until the rest
-/// fits; then others are tried in their place.
+/// fits; then others are tried in their place. Loads that stay where they are stay even if they end too late.
 pub(crate) fn within(
     model: &Model,
-    whole: &State,
+    whole: &Plan,
     length_min: f64,
     rounds: u64,
     seed: u64,
     going_on: &mut dyn FnMut() -> bool,
-) -> State {
-    let fits = |state: &State| state.timing.makespan_min <= length_min + ROUNDING_MIN;
+) -> Plan {
     let part = (rounds / PARTS).max(1);
+    let mut searches_left = PARTS;
     let mut seeds = seed..;
-    let mut next_seed = || seeds.next().unwrap_or(seed);
-    let mut state = whole.clone();
+    let mut searched = |state: State, left: &mut u64, going_on: &mut dyn FnMut() -> bool| {
+        if *left == 0 || fits(&state, length_min) {
+            return state;
+        }
+        *left -= 1;
+        let seed = seeds.next().unwrap_or(seed);
+        let found = anneal(model, &state.plan(), (part, WAY), seed, going_on);
+        State::new(model, &found.plan())
+    };
+    let mut state = State::new(model, whole);
     let mut left_out: Vec<u32> = Vec::new();
-    while !fits(&state) {
-        let inside = samples_in(&state.plan);
-        if inside.is_empty() {
+    while !fits(&state, length_min) {
+        let gains = gains(model, &state);
+        if gains.is_empty() {
             break;
         }
         // Far from fitting, several go at once; near it one by one.
-        let over = 1.0 - length_min / state.timing.makespan_min;
-        let go = ((inside.len() as f64 * over * 0.5) as usize).clamp(1, inside.len());
-        let mut gains: Vec<(f64, u32)> = inside
-            .iter()
-            .map(|&sample| (saved_min(model, &state, sample), sample))
-            .collect();
-        gains.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-        let gone: Vec<u32> = gains.iter().take(go).map(|(_, sample)| *sample).collect();
-        state = State::new(model, without(model, &state.plan, &gone));
-        left_out.extend(gone);
+        let over = 1.0 - length_min / state.makespan_min;
+        let go = ((gains.len() as f64 * over * 0.5) as usize).clamp(1, gains.len());
+        let mut gone = vec![false; model.samples.len()];
+        for &(_, sample) in gains.iter().take(go) {
+            gone[sample as usize] = true;
+            left_out.push(sample);
+        }
+        state = State::new(model, &without(model, &state.plan(), &gone));
         if over < 0.5 {
-            state = anneal(model, state, (part, WARM), next_seed(), going_on);
+            // Half of the searches are for trying others afterwards.
+            let mut left = searches_left.saturating_sub(PARTS / 2);
+            let before = left;
+            state = searched(state, &mut left, going_on);
+            searches_left -= before - left;
         }
     }
     // Those that were cheapest to keep were left out last: they are tried first.
@@ -55,63 +70,32 @@ pub(crate) fn within(
         if !going_on() {
             break;
         }
-        let mut with = state.clone();
-        insert_tubes(model, &mut with, sample);
-        if !fits(&with) {
-            with = anneal(model, with, (part, WARM), next_seed(), going_on);
-        }
-        if fits(&with) {
+        let with = insert_tubes(model, &state.plan(), sample);
+        let with = searched(with, &mut searches_left, going_on);
+        if fits(&with, length_min) {
             state = with;
         }
     }
-    state
+    state.plan()
 }
 
-/// Samples of a plan, rising.
-pub(crate) fn samples_in(plan: &Plan) -> Vec<u32> {
-    let mut samples: Vec<u32> = plan
-        .iter()
-        .flatten()
-        .flat_map(|load| load.samples.iter().copied())
-        .collect();
-    samples.sort_unstable();
-    samples.dedup();
-    samples
+fn fits(state: &State, length_min: f64) -> bool {
+    state.makespan_min <= length_min + ROUNDING_MIN
 }
 
-/// How much shorter all benches together are without a sample [min].
-fn saved_min(model: &Model, state: &State, sample: u32) -> f64 {
-    let mut saved = 0.0;
-    for (bench, loads) in state.plan.iter().enumerate() {
-        if loads.iter().any(|load| load.samples.contains(&sample)) {
-            let shorter = without_in(model, loads, &[sample]);
-            saved += state.alone_min(bench) - super::search::alone_of(model, bench, &shorter);
+/// Samples that may be left out, with what that saves [min]; most first.
+fn gains(model: &Model, state: &State) -> Vec<(f64, u32)> {
+    let mut places = vec![(0, 0); state.loads.len()];
+    for (bench, own) in state.benches.iter().enumerate() {
+        for (place, &number) in own.iter().enumerate() {
+            places[number as usize] = (bench, place);
         }
     }
-    saved
-}
-
-fn without(model: &Model, plan: &Plan, gone: &[u32]) -> Plan {
-    plan.iter()
-        .map(|loads| without_in(model, loads, gone))
-        .collect()
-}
-
-fn without_in(model: &Model, loads: &[Load], gone: &[u32]) -> Vec<Load> {
-    loads
-        .iter()
-        .filter_map(|load| {
-            let rest: Vec<u32> = load
-                .samples
-                .iter()
-                .copied()
-                .filter(|sample| !gone.contains(sample))
-                .collect();
-            if rest.len() == load.samples.len() {
-                Some(load.clone())
-            } else {
-                (!rest.is_empty()).then(|| model.load(rest))
-            }
-        })
-        .collect()
+    let mut gains: Vec<(f64, u32)> = (0..)
+        .zip(&state.holders)
+        .filter(|(_, holders)| !holders.is_empty())
+        .map(|(sample, _)| (saved_min(model, state, &places, sample), sample))
+        .collect();
+    gains.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+    gains
 }

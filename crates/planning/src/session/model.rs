@@ -10,6 +10,7 @@ pub(crate) struct Sample {
     pub window_c: [f64; 2],
     /// Not above this [°C]; infinite if not said.
     pub leave_below_c: f64,
+    /// Tubes of it that are to be planned.
     pub replicates: u32,
     /// For each bench whether it can take it.
     pub fits: Vec<bool>,
@@ -18,16 +19,41 @@ pub(crate) struct Sample {
 /// A session as the planner sees it.
 #[derive(Debug, Clone)]
 pub(crate) struct Model {
+    /// `start_c` is the block temperature at `free_min`.
     pub benches: Vec<SessionBench>,
     pub samples: Vec<Sample>,
     pub policy: SessionPolicy,
     pub operators: usize,
     /// Most places of any bench.
     pub most_places: usize,
+    /// Nothing is set in before this [min].
+    pub now_min: f64,
+    /// When each bench is done with what began on it [min].
+    pub free_min: Vec<f64>,
+    /// When each operator is free [min].
+    pub hands_min: Vec<f64>,
+    /// How many loads of each bench stay where they are, before all others.
+    pub pinned: Vec<usize>,
+    /// Room temperatures, each once [°C].
+    rooms_c: Vec<f64>,
+    /// Which of them each bench stands in.
+    room_of: Vec<usize>,
+    /// Whether every bench takes every sample.
+    all_fit: bool,
+}
+
+/// A load as a bench in some room meets it.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+struct InRoom {
+    /// Temperature at or below which it is set in [°C].
+    load_c: f64,
+    /// Logarithms of the distance of that, and of the end of its last scan, from the room.
+    ln_load: f64,
+    ln_to: f64,
 }
 
 /// Tubes that are set in together: samples by number. What follows from them is kept beside.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub(crate) struct Load {
     /// Rising.
     pub samples: Vec<u32>,
@@ -44,13 +70,31 @@ pub(crate) struct Load {
     pub windows: u32,
     /// Not above this [°C].
     pub leave_below_c: f64,
-    /// An operator takes it up as if its bench were ready so much later [min]; negative to be waited for.
-    pub patience_min: f64,
+    /// Soaks and scans [min].
+    level_min: f64,
+    in_rooms: Vec<InRoom>,
+}
+
+impl Load {
+    /// As another, in the room this one has.
+    pub fn copy_from(&mut self, other: &Self) {
+        let (mut samples, mut in_rooms) = (
+            std::mem::take(&mut self.samples),
+            std::mem::take(&mut self.in_rooms),
+        );
+        samples.clone_from(&other.samples);
+        in_rooms.clone_from(&other.in_rooms);
+        *self = Self {
+            samples,
+            in_rooms,
+            ..*other
+        };
+    }
 }
 
 impl Model {
     pub fn new(order: &SessionOrder) -> Self {
-        let samples = order
+        let samples: Vec<Sample> = order
             .samples
             .iter()
             .map(|sample| Sample {
@@ -68,6 +112,17 @@ impl Model {
                     .collect(),
             })
             .collect();
+        let mut rooms_c: Vec<f64> = order.benches.iter().map(|bench| bench.room_c).collect();
+        rooms_c.sort_by(f64::total_cmp);
+        rooms_c.dedup();
+        let room_of = order
+            .benches
+            .iter()
+            .map(|bench| {
+                let room = rooms_c.iter().position(|&room_c| room_c == bench.room_c);
+                room.unwrap_or(0)
+            })
+            .collect();
         Self {
             most_places: order
                 .benches
@@ -75,10 +130,20 @@ impl Model {
                 .map(|bench| bench.places as usize)
                 .max()
                 .unwrap_or(0),
-            benches: order.benches.clone(),
+            all_fit: samples
+                .iter()
+                .all(|sample| sample.fits.iter().all(|&fits| fits)),
             samples,
             policy: order.policy,
+            // More hands than benches are never busy.
+            hands_min: vec![0.0; (order.operators as usize).min(order.benches.len())],
             operators: order.operators as usize,
+            now_min: 0.0,
+            free_min: vec![0.0; order.benches.len()],
+            pinned: vec![0; order.benches.len()],
+            benches: order.benches.clone(),
+            rooms_c,
+            room_of,
         }
     }
 
@@ -100,170 +165,109 @@ impl Model {
         merged
     }
 
-    pub fn load(&self, mut samples: Vec<u32>) -> Load {
-        samples.sort_unstable();
-        let windows = self.windows_c(&samples);
-        let of = |sample: &u32| self.samples.get(*sample as usize);
-        let lowest = |value: fn(&Sample) -> f64| {
-            samples
-                .iter()
-                .filter_map(of)
-                .map(value)
-                .fold(f64::INFINITY, f64::min)
-        };
-        let from_c = windows.first().map_or(0.0, |window| window[0]);
-        let to_c = windows.last().map_or(0.0, |window| window[1]);
-        let scanned_c: f64 = windows.iter().map(|window| window[1] - window[0]).sum();
-        Load {
-            lowest_first_liquid_c: lowest(|sample| sample.first_liquid_c),
-            leave_below_c: lowest(|sample| sample.leave_below_c),
-            from_c,
-            to_c,
-            scanned_c,
-            between_c: to_c - from_c - scanned_c,
-            windows: windows.len() as u32,
-            patience_min: 0.0,
+    pub fn load(&self, samples: Vec<u32>) -> Load {
+        let mut load = Load {
             samples,
+            ..Load::default()
+        };
+        self.fill(&mut load);
+        load
+    }
+
+    /// What follows from a load's samples, of which there is at least one.
+    pub fn fill(&self, load: &mut Load) {
+        let policy = &self.policy;
+        let start = |&number: &u32| self.samples[number as usize].window_c[0];
+        load.samples
+            .sort_unstable_by(|a, b| start(a).total_cmp(&start(b)).then(a.cmp(b)));
+        let mut open: Option<[f64; 2]> = None;
+        (load.scanned_c, load.windows) = (0.0, 0);
+        (load.lowest_first_liquid_c, load.leave_below_c) = (f64::INFINITY, f64::INFINITY);
+        (load.from_c, load.to_c) = (0.0, 0.0);
+        for &number in &load.samples {
+            let sample = &self.samples[number as usize];
+            let window = sample.window_c;
+            load.lowest_first_liquid_c = load.lowest_first_liquid_c.min(sample.first_liquid_c);
+            load.leave_below_c = load.leave_below_c.min(sample.leave_below_c);
+            match &mut open {
+                Some(last) if window[0] <= last[1] + SLACK_C => {
+                    load.scanned_c += (window[1] - last[1]).max(0.0);
+                    last[1] = last[1].max(window[1]);
+                }
+                last => {
+                    load.scanned_c += window[1] - window[0];
+                    load.windows += 1;
+                    if last.is_none() {
+                        load.from_c = window[0];
+                    }
+                    *last = Some(window);
+                }
+            }
         }
+        if let Some(last) = open {
+            load.to_c = last[1];
+        }
+        load.between_c = load.to_c - load.from_c - load.scanned_c;
+        load.level_min = policy.soak_min
+            + load.scanned_c / policy.scan_rate_c_per_min
+            + f64::from(load.windows.saturating_sub(1)) * policy.resettle_min;
+        load.in_rooms.clear();
+        load.in_rooms.extend(self.rooms_c.iter().map(|room_c| {
+            let load_c =
+                (load.lowest_first_liquid_c - policy.cool_below_c).max(room_c + ABOVE_ROOM_C);
+            InRoom {
+                load_c,
+                ln_load: (load_c - room_c).ln(),
+                // Only a load that the bench may not take ends below it.
+                ln_to: (load.to_c - room_c).max(f64::MIN_POSITIVE).ln(),
+            }
+        }));
     }
 
     /// Whether a bench can take a load.
     pub fn takes(&self, bench: usize, load: &Load) -> bool {
-        let Some(apparatus) = self.benches.get(bench) else {
-            return false;
-        };
-        load.samples.len() <= apparatus.places as usize
+        load.samples.len() <= self.benches[bench].places as usize
             && load.to_c <= load.leave_below_c + SLACK_C
-            && load.samples.iter().all(|&sample| {
-                self.samples
-                    .get(sample as usize)
-                    .is_some_and(|sample| sample.fits.get(bench) == Some(&true))
-            })
-    }
-
-    /// Temperature at or below which a load is set in [°C].
-    pub fn load_c(bench: &SessionBench, policy: &SessionPolicy, load: &Load) -> f64 {
-        (load.lowest_first_liquid_c - policy.cool_below_c).max(bench.room_c + ABOVE_ROOM_C)
+            && (self.all_fit
+                || load
+                    .samples
+                    .iter()
+                    .all(|&sample| self.samples[sample as usize].fits[bench]))
     }
 
     /// Cooling before a load and everything after it is set in [min], with the block at `before_c`.
     pub fn times_min(&self, bench: usize, before_c: f64, load: &Load) -> [f64; 2] {
-        let (policy, apparatus) = (&self.policy, &self.benches[bench]);
-        let load_c = Self::load_c(apparatus, policy, load);
-        let (cooling_min, start_c) = if before_c > load_c {
-            let ratio = (before_c - apparatus.room_c) / (load_c - apparatus.room_c);
-            (apparatus.cool_time_constant_min * ratio.ln(), load_c)
+        let room_c = self.benches[bench].room_c;
+        let ln_before = if before_c > room_c {
+            (before_c - room_c).ln()
+        } else {
+            f64::NEG_INFINITY
+        };
+        self.times_from(bench, before_c, ln_before, load)
+    }
+
+    /// The same after another load, or at the beginning.
+    pub fn times_after(&self, bench: usize, before: Option<&Load>, load: &Load) -> [f64; 2] {
+        match before {
+            Some(before) => {
+                let ln_before = before.in_rooms[self.room_of[bench]].ln_to;
+                self.times_from(bench, before.to_c, ln_before, load)
+            }
+            None => self.times_min(bench, self.benches[bench].start_c, load),
+        }
+    }
+
+    fn times_from(&self, bench: usize, before_c: f64, ln_before: f64, load: &Load) -> [f64; 2] {
+        let (apparatus, room) = (&self.benches[bench], load.in_rooms[self.room_of[bench]]);
+        let (cooling_min, start_c) = if before_c > room.load_c {
+            let cooling_min = apparatus.cool_time_constant_min * (ln_before - room.ln_load);
+            (cooling_min, room.load_c)
         } else {
             (0.0, before_c)
         };
-        let heated_c = load.from_c - start_c + load.between_c;
-        let heating_min = heated_c / apparatus.heat_rate_c_per_min
-            + policy.soak_min
-            + load.scanned_c / policy.scan_rate_c_per_min
-            + f64::from(load.windows.saturating_sub(1)) * policy.resettle_min;
+        // Below 0 only for a load that the bench may not take.
+        let heated_c = (load.from_c - start_c + load.between_c).max(0.0);
+        let heating_min = heated_c / apparatus.heat_rate_c_per_min + load.level_min;
         [cooling_min, heating_min]
-    }
-}
-
-/// When the loads of a plan are set in and end [min].
-#[derive(Debug, Clone, Default, PartialEq)]
-pub(crate) struct Timing {
-    /// For each bench, for each load: set in from, ended.
-    pub loads: Vec<Vec<[f64; 2]>>,
-    pub makespan_min: f64,
-}
-
-/// A plan: for each bench its loads in order.
-pub(crate) type Plan = Vec<Vec<Load>>;
-
-/// What one load takes of its bench [min].
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct LoadTimes {
-    pub cooling: f64,
-    /// From the end of setting in to the end of the last scan.
-    pub heating: f64,
-    pub patience: f64,
-}
-
-/// The loads of one bench in order.
-pub(crate) fn bench_times(model: &Model, bench: usize, loads: &[Load], into: &mut Vec<LoadTimes>) {
-    into.clear();
-    let mut before_c = model.benches[bench].start_c;
-    for load in loads {
-        let [cooling, heating] = model.times_min(bench, before_c, load);
-        into.push(LoadTimes {
-            cooling,
-            heating,
-            patience: load.patience_min,
-        });
-        before_c = load.to_c;
-    }
-}
-
-/// How long a bench takes when no operator is waited for [min].
-pub(crate) fn alone_min(model: &Model, times: &[LoadTimes]) -> f64 {
-    times
-        .iter()
-        .map(|load| load.cooling + model.policy.load_min + load.heating)
-        .sum()
-}
-
-/// Set loads in as soon as block and operator are free. The operator who is free first takes up the
-/// load that could begin first, its patience counted; of equal ones that of the bench with most to do.
-pub(crate) fn timing(model: &Model, times: &[Vec<LoadTimes>]) -> Timing {
-    let load_min = model.policy.load_min;
-    let mut timing = Timing {
-        loads: times
-            .iter()
-            .map(|own| Vec::with_capacity(own.len()))
-            .collect(),
-        makespan_min: 0.0,
-    };
-    let at_work = times.iter().filter(|own| !own.is_empty()).count();
-    if at_work <= model.operators {
-        for (own, done) in times.iter().zip(&mut timing.loads) {
-            let mut at = 0.0;
-            for load in own {
-                let set_in = at + load.cooling;
-                at = set_in + load_min + load.heating;
-                done.push([set_in, at]);
-            }
-            timing.makespan_min = timing.makespan_min.max(at);
-        }
-        return timing;
-    }
-    let mut left_min: Vec<f64> = times.iter().map(|own| alone_min(model, own)).collect();
-    let mut free_min: Vec<f64> = vec![0.0; times.len()];
-    let mut operators: Vec<f64> = vec![0.0; model.operators];
-    loop {
-        let first_free = operators.iter_mut().min_by(|a, b| a.total_cmp(b));
-        let Some(operator) = first_free else {
-            return timing;
-        };
-        // Bench, the moment it could begin, and that with patience.
-        let mut chosen: Option<(usize, f64, f64)> = None;
-        for (bench, own) in times.iter().enumerate() {
-            let Some(next) = own.get(timing.loads[bench].len()) else {
-                continue;
-            };
-            let from = (free_min[bench] + next.cooling).max(*operator);
-            let key = from + next.patience;
-            let better = chosen.is_none_or(|(other, _, least)| {
-                key < least || (key == least && left_min[bench] > left_min[other])
-            });
-            if better {
-                chosen = Some((bench, from, key));
-            }
-        }
-        let Some((bench, from, _)) = chosen else {
-            return timing;
-        };
-        let load = times[bench][timing.loads[bench].len()];
-        let ended = from + load_min + load.heating;
-        *operator = from + load_min;
-        free_min[bench] = ended;
-        left_min[bench] -= load.cooling + load_min + load.heating;
-        timing.loads[bench].push([from, ended]);
-        timing.makespan_min = timing.makespan_min.max(ended);
     }
 }

@@ -1,6 +1,6 @@
 //! What a session is asked to get done: benches, samples, policy.
 
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
 
 /// Slack of every limit [°C]; rounding of decimals only.
@@ -11,7 +11,8 @@ pub(crate) const SLACK_C: f64 = 1e-6;
 pub(crate) const ABOVE_ROOM_C: f64 = 1.0;
 
 /// A block of bench time with what is to be measured in it.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(deny_unknown_fields)]
 pub struct SessionOrder {
     /// How long it lasts [min].
@@ -35,7 +36,8 @@ fn one() -> u32 {
 }
 
 /// How everything is measured.
-#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(deny_unknown_fields, default)]
 pub struct SessionPolicy {
     /// Tubes of each sample, unless it says otherwise.
@@ -75,7 +77,8 @@ impl Default for SessionPolicy {
 }
 
 /// One heating apparatus.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(deny_unknown_fields)]
 pub struct SessionBench {
     /// Its name.
@@ -95,7 +98,8 @@ pub struct SessionBench {
 }
 
 /// One sample.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(deny_unknown_fields)]
 pub struct SessionSample {
     /// Its name.
@@ -105,10 +109,10 @@ pub struct SessionSample {
     /// Expected last crystal [°C].
     pub last_crystal_c: f64,
     /// Tubes of it; the policy's if not said.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub replicates: Option<u32>,
     /// Its tubes must not be heated above this [°C].
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub leave_below_c: Option<f64>,
 }
 

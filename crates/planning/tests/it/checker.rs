@@ -1,22 +1,53 @@
 //! Recomputes a plan from the model of a session, independently of the planner.
 
-use meltrange_planning::{PlannedBench, SessionOrder, SessionPlan, session_lower_bound_min};
+use meltrange_planning::{
+    ActualLoad, PlannedBench, SessionDraft, SessionOrder, SessionPlan, session_lower_bound_min,
+};
 use std::collections::BTreeMap;
 
 /// Times may be rounded to this [min].
 const ROUNDED_MIN: f64 = 0.01;
 const TOLERANCE_C: f64 = 1e-6;
 
+/// What happened so far.
+#[derive(Default)]
+pub struct SoFar {
+    pub now_min: f64,
+    pub draft: SessionDraft,
+}
+
+impl SoFar {
+    /// Loads of a bench that began, in order.
+    fn began(&self, bench: &str) -> Vec<ActualLoad> {
+        self.draft
+            .benches
+            .iter()
+            .filter(|own| own.bench == bench)
+            .flat_map(|own| own.loads.iter().filter_map(|load| load.actual))
+            .collect()
+    }
+
+    fn is_beginning(&self) -> bool {
+        let mut benches = self.draft.benches.iter();
+        self.now_min == 0.0 && benches.all(|own| self.began(&own.bench).is_empty())
+    }
+}
+
 /// Everything that is wrong with a plan, in words.
 pub fn faults(order: &SessionOrder, plan: &SessionPlan) -> Vec<String> {
+    faults_since(order, plan, &SoFar::default())
+}
+
+/// Everything that is wrong with a plan of the rest of a session, in words.
+pub fn faults_since(order: &SessionOrder, plan: &SessionPlan, so_far: &SoFar) -> Vec<String> {
     let mut faults = Vec::new();
-    let makespan = check_benches(order, &plan.benches, &mut faults);
+    let makespan = check_benches(order, &plan.benches, so_far, &mut faults);
     if (makespan - plan.makespan_min).abs() > ROUNDED_MIN {
         faults.push(format!("makespan {} is {makespan}", plan.makespan_min));
     }
     // What is given out is cut off at the makespan; the bound itself must not need it.
     let bound = session_lower_bound_min(order).expect("it was planned");
-    if bound > plan.makespan_min + ROUNDED_MIN {
+    if so_far.is_beginning() && bound > plan.makespan_min + ROUNDED_MIN {
         faults.push(format!("bound {bound} above makespan"));
     }
     for (sample, count) in counts(&plan.benches) {
@@ -35,8 +66,8 @@ pub fn faults(order: &SessionOrder, plan: &SessionPlan) -> Vec<String> {
         faults.push("in_time_benches where all fits, or none where not".into());
     }
     if let Some(benches) = &plan.in_time_benches {
-        let end = check_benches(order, benches, &mut faults);
-        if end > order.length_min + ROUNDED_MIN {
+        let end = check_benches(order, benches, so_far, &mut faults);
+        if so_far.is_beginning() && end > order.length_min + ROUNDED_MIN {
             faults.push(format!("the plan within time ends at {end}"));
         }
         let done = counts(benches);
@@ -82,9 +113,15 @@ fn counts(benches: &[PlannedBench]) -> BTreeMap<String, u32> {
 }
 
 /// Check each load; when the last one ends.
-fn check_benches(order: &SessionOrder, benches: &[PlannedBench], faults: &mut Vec<String>) -> f64 {
+fn check_benches(
+    order: &SessionOrder,
+    benches: &[PlannedBench],
+    so_far: &SoFar,
+    faults: &mut Vec<String>,
+) -> f64 {
     let policy = &order.policy;
-    let mut loading: Vec<(f64, f64)> = Vec::new();
+    // From, to, whether it is planned.
+    let mut loading: Vec<(f64, f64, bool)> = Vec::new();
     let mut makespan: f64 = 0.0;
     let mut replicates: BTreeMap<&str, Vec<u32>> = BTreeMap::new();
     for planned in benches {
@@ -93,6 +130,10 @@ fn check_benches(order: &SessionOrder, benches: &[PlannedBench], faults: &mut Ve
             .iter()
             .find(|bench| bench.name == planned.bench)
             .expect("a bench");
+        let began = so_far.began(&bench.name);
+        if planned.loads.len() < began.len() {
+            faults.push(format!("{}: loads that began are missing", bench.name));
+        }
         let (mut free, mut before_c) = (0.0, bench.start_c);
         for (number, load) in planned.loads.iter().enumerate() {
             let name = format!("load {number} of {}", bench.name);
@@ -171,7 +212,16 @@ fn check_benches(order: &SessionOrder, benches: &[PlannedBench], faults: &mut Ve
             } else {
                 0.0
             };
-            if load.load_start_min < free + cooling - ROUNDED_MIN {
+            let real = began.get(number);
+            if let Some(real) = real
+                && real.load_start_min != load.load_start_min
+            {
+                faults.push(format!("{name}: its real beginning was changed"));
+            }
+            if real.is_none() && load.load_start_min < so_far.now_min - ROUNDED_MIN {
+                faults.push(format!("{name}: set in before now"));
+            }
+            if real.is_none() && load.load_start_min < free + cooling - ROUNDED_MIN {
                 faults.push(format!("{name}: set in before the block is cool"));
             }
             let mut at_c = before_c.min(load_c);
@@ -186,19 +236,24 @@ fn check_benches(order: &SessionOrder, benches: &[PlannedBench], faults: &mut Ve
                 time += (window[1] - window[0]) / policy.scan_rate_c_per_min;
                 at_c = window[1];
             }
+            if let Some(real) = real {
+                time = real.end_min.unwrap_or(time.max(so_far.now_min));
+            }
             if (time - load.end_min).abs() > ROUNDED_MIN {
                 faults.push(format!("{name}: ends at {} not {time}", load.end_min));
             }
-            loading.push((load.load_start_min, load.load_start_min + policy.load_min));
-            (free, before_c) = (load.end_min, top);
+            let loaded = load.load_start_min + policy.load_min;
+            loading.push((load.load_start_min, loaded, real.is_none()));
+            let ended_at_c = real.and_then(|real| real.ended_at_c);
+            (free, before_c) = (load.end_min, ended_at_c.unwrap_or(top));
             makespan = makespan.max(load.end_min);
         }
     }
-    for (start, _) in &loading {
+    for (start, ..) in loading.iter().filter(|(.., planned)| *planned) {
         // Half-open; rounding of two decimals is forgiven.
         let busy = loading
             .iter()
-            .filter(|(from, to)| *from <= start + 1e-9 && *to > start + ROUNDED_MIN)
+            .filter(|(from, to, _)| *from <= start + 1e-9 && *to > start + ROUNDED_MIN)
             .count();
         if policy.load_min > 2.0 * ROUNDED_MIN && busy > order.operators as usize {
             faults.push(format!("{busy} loads are set in at {start}"));

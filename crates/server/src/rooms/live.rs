@@ -1,6 +1,6 @@
 //! Benches at work.
 
-use crate::extract::{Acting, Asked, Body, Somebody};
+use crate::extract::{Acting, Asked, Body};
 use crate::kept_run::{Afterwards, begin_kept_run};
 use crate::limits::{EVENT_KEEP_ALIVE, PICTURE_PATIENCE};
 use crate::live_benches::{Live, Opened};
@@ -18,7 +18,7 @@ use axum::response::{IntoResponse, Response};
 use futures_util::Stream;
 use meltrange_bench::{MarkedMoment, Press, RunOrder};
 use meltrange_labbook::LoadedTube;
-use meltrange_planning::{LegKind, Programme, cautions, planned_curve};
+use meltrange_planning::Programme;
 use serde::Deserialize;
 use std::convert::Infallible;
 use utoipa::IntoParams;
@@ -210,17 +210,14 @@ async fn plan(
     let live = state.live().open_bench(&name)?;
     let now_c = indicated_c(&live);
     let programme = programme(&live, &asked)?;
-    let ability = live.bench.file().ability();
-    let curve = planned_curve(&programme, now_c, &ability);
-    let scans = |leg: usize| {
-        let leg = programme.legs().get(leg);
-        leg.is_some_and(|leg| leg.kind() == LegKind::Scan)
-    };
-    let last = curve.iter().rev().find(|point| scans(point.leg));
+    let heat = live.bench.file().heat();
+    let found = heat
+        .estimate(&programme, now_c)
+        .map_err(|error| super::programmes::cannot(&error))?;
     Ok(Json(Planned {
-        minutes_to_scan_end: last.map_or(0.0, |point| point.time_min),
-        cautions: cautions(&programme, &ability, now_c),
-        curve,
+        minutes_to_scan_end: found.minutes,
+        cautions: super::programmes::heat_cautions(&programme, &heat, now_c),
+        curve: found.curve,
         programme,
     }))
 }
@@ -287,7 +284,7 @@ async fn press(
                 MomentRequest::FirstLiquid => MarkedMoment::FirstLiquid,
                 MomentRequest::LastCrystal => MarkedMoment::LastCrystal,
             },
-            by: name_of(&state, who).await?,
+            by: super::person_name(&state, who.id).await?,
         },
     };
     live.bench.press(press).await?;
@@ -341,23 +338,7 @@ fn indicated_c(live: &Live) -> f64 {
 }
 
 fn programme(live: &Live, asked: &PlanRequest) -> Result<Programme, Problem> {
-    let max_c = live.bench.file().max_c;
-    match asked {
-        PlanRequest::Measuring(order) => Programme::measuring(order, max_c),
-        PlanRequest::Scouting(order) => Programme::scouting(&order.from(indicated_c(live)), max_c),
-    }
-    .map_err(|error| {
-        Problem::new(
-            StatusCode::UNPROCESSABLE_ENTITY,
-            "plan",
-            "This cannot be planned",
-            error.to_string(),
-        )
-    })
-}
-
-async fn name_of(state: &AppState, who: Somebody) -> Result<String, Problem> {
-    let people = state.book().store().people().await?;
-    let known = people.into_iter().find(|person| person.id == who.id);
-    Ok(known.map_or_else(|| who.id.to_string(), |person| person.name))
+    asked
+        .programme(indicated_c(live), live.bench.file().max_c)
+        .map_err(|error| super::programmes::cannot(&error))
 }

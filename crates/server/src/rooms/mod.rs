@@ -10,9 +10,11 @@ mod imports;
 mod live;
 pub(crate) mod pages;
 mod people;
+mod programmes;
 mod readings;
 mod recordings;
 mod samples;
+mod sessions;
 mod standards;
 mod thermometers;
 mod today;
@@ -45,6 +47,8 @@ use utoipa_axum::router::OpenApiRouter;
         (name = "recordings", description = "Pictures with times and temperatures."),
         (name = "readings", description = "First liquid and last crystal, and what people say to them."),
         (name = "live", description = "Benches at work: heating, watching, recording."),
+        (name = "programmes", description = "Planning one run away from the bench."),
+        (name = "sessions", description = "Blocks of bench time: many samples, few places, people at work."),
         (name = "events", description = "Live changes."),
         (name = "camera", description = "Browsers as cameras of open benches."),
     )
@@ -84,6 +88,8 @@ pub(crate) fn all() -> OpenApiRouter<AppState> {
         .merge(recordings::routes())
         .merge(readings::routes())
         .merge(live::routes())
+        .merge(programmes::routes())
+        .merge(sessions::routes())
         .merge(events::routes())
         .merge(camera::routes())
 }
@@ -104,6 +110,13 @@ pub(crate) async fn append_one(
     records
         .pop()
         .ok_or_else(|| Problem::internal(&std::io::Error::other("a batch of one made no record")))
+}
+
+/// What somebody is called.
+pub(crate) async fn person_name(state: &AppState, who: PersonId) -> Result<String, Problem> {
+    let people = state.book().store().people().await?;
+    let known = people.into_iter().find(|person| person.id == who);
+    Ok(known.map_or_else(|| who.to_string(), |person| person.name))
 }
 
 /// A date out of a request.

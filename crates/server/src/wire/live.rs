@@ -3,7 +3,9 @@
 use super::LoadedTubeRequest;
 use meltrange_bench::{BenchView, SeriesPoint, SimulatedFault};
 use meltrange_labbook::{RecordingId, RunId};
-use meltrange_planning::{MeasuringOrder, PlannedPoint, Programme, ScoutingOrder};
+use meltrange_planning::{
+    Leg, MeasuringOrder, PlannedPoint, Programme, ProgrammeError, Purpose, ScoutingOrder,
+};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -77,6 +79,31 @@ pub enum PlanRequest {
     Measuring(MeasuringOrder),
     /// One fast ramp.
     Scouting(ScoutingRequest),
+    /// Legs as they were planned elsewhere: a load of a session with more than one scan.
+    Legs(LegsRequest),
+}
+
+/// Legs of a measuring run.
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LegsRequest {
+    /// In order.
+    #[schema(min_items = 1, max_items = 40)]
+    pub legs: Vec<Leg>,
+}
+
+impl PlanRequest {
+    /// The programme, with the block at `now_c`, on a bench that goes up to `max_c`.
+    ///
+    /// # Errors
+    /// [`ProgrammeError`], naming what cannot be.
+    pub fn programme(&self, now_c: f64, max_c: f64) -> Result<Programme, ProgrammeError> {
+        match self {
+            Self::Measuring(order) => Programme::measuring(order, max_c),
+            Self::Scouting(order) => Programme::scouting(&order.from(now_c), max_c),
+            Self::Legs(given) => Programme::new(Purpose::Measuring, given.legs.clone(), max_c),
+        }
+    }
 }
 
 /// One fast ramp.

@@ -10,9 +10,11 @@ mod frames;
 mod live;
 mod names;
 mod of_metrology;
+mod programmes;
 mod reading;
 mod recording;
 mod sample;
+mod sessions;
 mod standards;
 mod thermometers;
 mod uploads;
@@ -38,6 +40,10 @@ pub(crate) use names::{
     Convention, Kind, Outcome, QualityKind, RecordingState, RemarkKind, Role, RunState,
     SampleOrder, Standing,
 };
+pub(crate) use programmes::{
+    ExpectedRange, KnownRange, PlannedProgramme, PlanningBench, PlanningBenches, ProcedureShown,
+    Procedures, ProgrammeRequest, RangeOrigin, leg_times,
+};
 pub(crate) use reading::{
     DecisionRequest, Moments, NewReading, Quality, Reader, Reading, Remark, Seen, Tube, TubeCurve,
     TubeRef,
@@ -48,6 +54,11 @@ pub(crate) use recording::{
 pub(crate) use sample::{
     Agreement, AgreementRun, ImportedSamples, ResultValue, SampleContent, SampleDetail,
     SampleRevision, SampleRow, SampleTube, Samples,
+};
+pub(crate) use sessions::{
+    BenchPicture, KeepRequest, LoadPicture, RetimeRequest, ReworkRequest, SessionContent,
+    SessionDocument, SessionFile, SessionRequest, SessionRow, SessionShown, Sessions, Stage,
+    StageKind,
 };
 pub(crate) use standards::{StandardContent, StandardRevision, StandardRow, Standards};
 pub(crate) use thermometers::{

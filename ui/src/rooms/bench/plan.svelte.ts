@@ -1,6 +1,7 @@
 import * as api from "../../api/live";
-import type { Plan, PlanOrder, Purpose } from "../../api/live";
+import type { Leg, Plan, PlanOrder, Purpose } from "../../api/live";
 import { wordsOf } from "../../api/problem";
+import type { Handed } from "../../parts/handed";
 import { bench as words } from "../../words/bench";
 
 /** Typing rests so long before the curve is reckoned anew [ms]. */
@@ -26,6 +27,10 @@ export class PlanState {
   endWhenClear = $state(true);
   /** Where the expected range came from; empty when it was typed. */
   origin = $state("");
+  /** Legs as they were planned elsewhere; they take the place of the fields. */
+  given = $state.raw<Leg[] | null>(null);
+  /** Who planned what was handed over, in words; empty when it was planned here. */
+  handedFrom = $state("");
 
   plan = $state.raw<Plan | null>(null);
   problem = $state("");
@@ -39,6 +44,7 @@ export class PlanState {
 
   /** As it goes to the program; null while something is missing. */
   get order(): PlanOrder | null {
+    if (this.given) return { kind: "legs", legs: this.given as Extract<PlanOrder, { kind: "legs" }>["legs"] };
     if (this.kind === "scouting") {
       if (this.upTo_c === null) return null;
       return { kind: "scouting", up_to_c: this.upTo_c, ...set({ rate_c_per_min: this.scoutRate }) };
@@ -62,11 +68,45 @@ export class PlanState {
   /** Takes an expected range, unless the person typed one or it is the one that was taken last. */
   expect(first_c: number, last_c: number, origin: string): void {
     const range = `${first_c} ${last_c} ${origin}`;
+    // What was planned on purpose is not taken back by an older result.
+    if (this.handedFrom) return;
     if (range === this.#expected || (this.origin === "" && this.first_c !== null)) return;
     this.#expected = range;
     this.first_c = tenth(first_c);
     this.last_c = tenth(Math.max(first_c, last_c));
     this.origin = origin;
+  }
+
+  /** Takes what was planned elsewhere. */
+  take(handed: Handed): void {
+    const plan = handed.plan;
+    this.handedFrom = handed.from;
+    this.origin = "";
+    this.given = null;
+    if (handed.range) [this.first_c, this.last_c] = handed.range;
+    if (plan.kind === "legs") {
+      this.kind = "measuring";
+      this.given = plan.legs;
+    } else if (plan.kind === "scouting") {
+      this.kind = "scouting";
+      this.upTo_c = plan.up_to_c;
+      this.scoutRate = plan.rate_c_per_min ?? this.scoutRate;
+    } else {
+      this.kind = "measuring";
+      this.rate = plan.rate_c_per_min ?? this.rate;
+      this.soak_min = plan.soak_min ?? this.soak_min;
+      this.below_c = plan.start_below_c ?? this.below_c;
+      this.above_c = plan.stop_above_c ?? this.above_c;
+      this.cool_c = plan.cool_below_c ?? this.cool_c;
+      this.attend = plan.attend ?? this.attend;
+    }
+  }
+
+  /** Plans here after all, around the range that was handed over. */
+  leaveGiven(): void {
+    this.given = null;
+    this.handedFrom = "";
+    this.change();
   }
 
   /** The range was typed: nothing takes its place by itself. */
@@ -76,6 +116,8 @@ export class PlanState {
 
   /** After a scouting run: the measuring run around what it found. */
   measureAround(estimate_c: readonly [number, number]): void {
+    this.given = null;
+    this.handedFrom = "";
     this.kind = "measuring";
     this.first_c = tenth(estimate_c[0]);
     this.last_c = tenth(Math.max(...estimate_c));
@@ -103,7 +145,7 @@ export class PlanState {
     if (temperature_c === null) return;
     if (this.#plannedFrom_c !== null && Math.abs(temperature_c - this.#plannedFrom_c) < MOVED_C) return;
     this.#plannedFrom_c = temperature_c;
-    if (this.plan) this.change();
+    if (this.plan || this.handedFrom) this.change();
   }
 
   async #ask(order: PlanOrder, asked: number): Promise<void> {

@@ -1,6 +1,7 @@
 import * as api from "../../api/live";
 import type { BenchView, CurvePoint, LiveBench, LiveMark, MarkedMoment, Press, SimulatedFault } from "../../api/live";
 import { wordsOf } from "../../api/problem";
+import type { Handed } from "../../parts/handed";
 import { isOver, means } from "./keys";
 import { Load } from "./load.svelte";
 import { LivePictureState } from "./picture.svelte";
@@ -56,6 +57,8 @@ export class BenchRoom {
     readonly name: string,
     private readonly store: Pick<Storage, "getItem" | "setItem"> = localStorage,
     private readonly now_ms: () => number = () => Date.now(),
+    /** A plan that was made elsewhere, until it is taken. */
+    private handed: Handed | null = null,
   ) {
     this.plan = new PlanState(name);
     this.picture = new LivePictureState(name);
@@ -118,11 +121,20 @@ export class BenchRoom {
       this.info = (await api.benches()).benches.find((one) => one.name === this.name) ?? null;
       this.fetched = true;
       if (this.info) this.load.setPlaces(this.info.places);
+      if (this.info) this.#takeHanded();
       if (this.info?.open && !before) this.#follow();
       if (!this.info?.open) this.#leave();
     } catch (error) {
       this.trouble = wordsOf(error);
     }
+  }
+
+  #takeHanded(): void {
+    const handed = this.handed;
+    if (!handed) return;
+    this.handed = null;
+    this.plan.take(handed);
+    handed.labels.forEach((label, i) => label && void this.load.type(i + 1, label));
   }
 
   #follow(): void {

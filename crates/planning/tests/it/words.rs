@@ -1,0 +1,149 @@
+//! Plans in words, what more would save, what to relax. Numbers are worked by hand.
+
+use crate::drafts;
+use crate::orders::random;
+use meltrange_planning::{
+    SessionEffort, SessionOrder, SessionPlan, explain, plan_session, relaxations, retime,
+    what_more_saves,
+};
+
+const EFFORT: SessionEffort = SessionEffort {
+    rounds: 4_000,
+    seed: 1,
+};
+
+fn planned(order: &SessionOrder) -> SessionPlan {
+    plan_session(order, EFFORT, &mut || true).expect("a plan")
+}
+
+/// `drafts`: B holds low and high: 2 min waiting, 2 set in, 6 + 6.4 heating, 3 + 1 soaking, 12 scanning.
+/// Apart: low 2 + 6 + 3 + 6 = 17, then high from 86 °C: 2 + 6.4 + 3 + 6 = 17.4; together 30.4: 4 min less.
+#[test]
+fn shares_and_reasons_are_those_of_the_plan() {
+    let mut draft = drafts::draft(
+        vec![drafts::load(&["mid"])],
+        vec![drafts::load(&["low", "high"])],
+    );
+    draft.benches[0].loads[0].turn = Some(0);
+    let order = drafts::order();
+    let plan = retime(&order, &draft, 0.0).expect("times").plan;
+    let words = explain(&order, &plan);
+    assert_eq!(words.loads[0], [""]);
+    assert_eq!(
+        words.loads[1],
+        [
+            "2 scans upwards from 80.0 to 156.0 °C, no cooling between; in loads of their own here they \
+          would take 4.0 min longer"
+        ]
+    );
+    let b = &words.shares[1];
+    let parts = [
+        (b.cooling_min, 0.0),
+        (b.waiting_min, 2.0),
+        (b.loading_min, 2.0),
+        (b.approaching_min, 12.4),
+        (b.soaking_min, 4.0),
+        (b.scanning_min, 12.0),
+        (b.idle_min, 0.0),
+    ];
+    for (found, by_hand) in parts {
+        assert!((found - by_hand).abs() < 1e-9, "{b:?}");
+    }
+    assert!((words.shares[0].idle_min - 11.4).abs() < 1e-9);
+    assert!(
+        words.bottleneck.starts_with("One bench: B"),
+        "{}",
+        words.bottleneck
+    );
+}
+
+/// Every minute of every bench is somewhere.
+#[test]
+fn shares_add_up_to_the_makespan() {
+    for seed in 0..10 {
+        let order = random(seed, 8, 2, 3);
+        let plan = planned(&order);
+        for share in explain(&order, &plan).shares {
+            let sum = share.cooling_min
+                + share.waiting_min
+                + share.loading_min
+                + share.approaching_min
+                + share.soaking_min
+                + share.scanning_min
+                + share.idle_min;
+            assert!((sum - plan.makespan_min).abs() < 1e-6, "{share:?}");
+        }
+    }
+}
+
+/// Long setting in by one person for four benches: hands. One bench far from any limit: not.
+#[test]
+fn hands_are_named_where_they_are_waited_for() {
+    let mut order = random(4, 12, 2, 4);
+    (order.operators, order.policy.load_min) = (1, 10.0);
+    let words = explain(&order, &planned(&order)).bottleneck;
+    assert!(words.starts_with("Hands: "), "{words}");
+    order = random(4, 12, 2, 1);
+    let words = explain(&order, &planned(&order)).bottleneck;
+    assert!(
+        !words.starts_with("Hands") && !words.starts_with("One bench"),
+        "{words}"
+    );
+}
+
+#[test]
+fn more_never_costs_and_a_second_bench_helps() {
+    let order = random(5, 10, 2, 1);
+    let plan = planned(&order);
+    let savings = what_more_saves(&order, &plan, EFFORT, &mut || true).expect("savings");
+    assert_eq!(savings.len(), 3);
+    assert!(savings.iter().all(|saving| saving.saves_min >= 0.0));
+    assert_eq!(savings[0].what, "one more bench like B0");
+    assert!(savings[0].saves_min > 0.3 * plan.makespan_min);
+    let hands = savings.iter().find(|saving| saving.what.contains("person"));
+    assert!(hands.expect("named").saves_min < 0.01);
+}
+
+#[test]
+fn what_to_relax_is_named_with_its_price() {
+    let mut order = random(6, 10, 2, 2);
+    let whole = planned(&order);
+    assert!(
+        relaxations(&order, &whole, EFFORT, &mut || true)
+            .expect("none")
+            .is_empty()
+    );
+    order.length_min = (0.9 * whole.makespan_min).floor();
+    let plan = planned(&order);
+    assert!(!plan.fits);
+    let found = relaxations(&order, &plan, EFFORT, &mut || true).expect("relaxations");
+    let starts = [
+        "one tube of each sample fewer, 1 instead of 2",
+        "scan at ",
+        "soak for ",
+        "scan from ",
+        "leave out ",
+        "a session of ",
+    ];
+    assert_eq!(found.len(), starts.len());
+    for (relaxed, start) in found.iter().zip(starts) {
+        assert!(relaxed.what.starts_with(start), "{}", relaxed.what);
+        assert!(!relaxed.price.is_empty());
+        assert!(relaxed.order.check().is_ok());
+        assert!(
+            relaxed.makespan_min <= plan.makespan_min + 1e-9,
+            "{}",
+            relaxed.what
+        );
+        assert_eq!(
+            relaxed.fits,
+            relaxed.makespan_min <= relaxed.order.length_min + 0.01
+        );
+        assert_eq!(
+            relaxed.fits,
+            relaxed.finished == relaxed.order.samples.len()
+        );
+    }
+    assert!(found[0].fits && found[4].fits && found[5].fits);
+    assert_eq!(found[4].order.samples.len(), plan.finished_in_time.len());
+}

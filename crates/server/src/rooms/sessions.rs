@@ -1,0 +1,218 @@
+//! Planning a session, and the sessions that are kept.
+
+use super::programmes::cannot;
+use crate::extract::{Acting, Body};
+use crate::limits::SESSION_TUBES;
+use crate::problem::{Problem, Problems};
+use crate::sessions::{bench_pictures, from_toml, seconds, to_toml};
+use crate::state::AppState;
+use crate::wire::{
+    KeepRequest, RetimeRequest, ReworkRequest, SessionDocument, SessionFile, SessionRequest,
+    SessionShown, Sessions,
+};
+use axum::Json;
+use axum::extract::{Path, State};
+use meltrange_planning::{
+    DraftFault, DraftLoad, SessionDraft, SessionEffort, SessionError, SessionOrder, SessionPlan,
+    plan_session, replan, retime,
+};
+use std::time::Duration;
+use utoipa_axum::router::OpenApiRouter;
+use utoipa_axum::routes;
+
+/// The same order gives the same plan.
+const SEED: u64 = 1;
+
+pub(super) fn routes() -> OpenApiRouter<AppState> {
+    OpenApiRouter::new()
+        .routes(routes!(sessions))
+        .routes(routes!(session, keep))
+        .routes(routes!(plan))
+        .routes(routes!(changed))
+        .routes(routes!(rest_anew))
+        .routes(routes!(read_file))
+        .routes(routes!(write_file))
+}
+
+/// Sessions that are kept
+#[utoipa::path(get, path = "/api/sessions", tag = "sessions", responses((status = 200, body = Sessions), Problems))]
+async fn sessions(State(state): State<AppState>) -> Result<Json<Sessions>, Problem> {
+    Ok(Json(Sessions {
+        sessions: state.sessions().all()?,
+    }))
+}
+
+/// One of them
+#[utoipa::path(get, path = "/api/sessions/{name}", tag = "sessions", params(("name" = String, Path)), responses((status = 200, body = SessionDocument), Problems))]
+async fn session(
+    State(state): State<AppState>,
+    Path(name): Path<String>,
+) -> Result<Json<SessionDocument>, Problem> {
+    state.sessions().get(&name).map(Json)
+}
+
+/// Keep a session
+///
+/// In place of the revision known, 0 for a new one; refused as stale where somebody else changed it meanwhile.
+#[utoipa::path(put, path = "/api/sessions/{name}", tag = "sessions", security(("person" = [])), params(("name" = String, Path)), request_body = KeepRequest, responses((status = 200, body = SessionDocument), Problems))]
+async fn keep(
+    State(state): State<AppState>,
+    Acting(who): Acting,
+    Path(name): Path<String>,
+    Body(given): Body<KeepRequest>,
+) -> Result<Json<SessionDocument>, Problem> {
+    if let Some(begun) = &given.session.begun {
+        let _: jiff::Timestamp = begun.parse().map_err(|_| {
+            let shown: String = begun.chars().take(40).collect();
+            Problem::field(
+                "begun",
+                format!("\"{shown}\""),
+                "a moment such as 2026-11-25T17:00:00Z",
+            )
+        })?;
+    }
+    let by = super::person_name(&state, who.id).await?;
+    state
+        .sessions()
+        .put(&name, given.revision, by, given.session)
+        .map(Json)
+}
+
+/// Plan a session
+///
+/// Looks for as long as asked for a plan that ends as early as it can, and gives the best.
+#[utoipa::path(post, path = "/api/session-plans", tag = "sessions", request_body = SessionRequest, responses((status = 200, body = SessionShown), Problems))]
+async fn plan(
+    State(state): State<AppState>,
+    Body(asked): Body<SessionRequest>,
+) -> Result<Json<SessionShown>, Problem> {
+    let seconds = seconds(asked.seconds)?;
+    let order = asked.order;
+    not_too_many(&order)?;
+    let shown = state
+        .searches()
+        .run(Duration::from_secs_f64(seconds), move |going_on| {
+            let effort = SessionEffort::for_seconds(seconds, &order, SEED);
+            plan_session(&order, effort, going_on)
+                .map(|plan| shown(&order, SessionDraft::from(&plan), plan, Vec::new()))
+        })
+        .await?;
+    shown.map(Json).map_err(|error| cannot(&error))
+}
+
+/// Check and re-time a plan that people changed
+#[utoipa::path(post, path = "/api/session-plans/retime", tag = "sessions", request_body = RetimeRequest, responses((status = 200, body = SessionShown), Problems))]
+async fn changed(Body(asked): Body<RetimeRequest>) -> Result<Json<SessionShown>, Problem> {
+    not_too_many(&asked.order)?;
+    let found =
+        retime(&asked.order, &asked.draft, asked.now_min).map_err(|error| cannot(&error))?;
+    Ok(Json(shown(
+        &asked.order,
+        asked.draft,
+        found.plan,
+        found.faults,
+    )))
+}
+
+/// Plan the rest anew
+///
+/// Loads that began or are locked stay, and so does every load before them on their bench.
+#[utoipa::path(post, path = "/api/session-plans/replan", tag = "sessions", request_body = ReworkRequest, responses((status = 200, body = SessionShown), Problems))]
+async fn rest_anew(
+    State(state): State<AppState>,
+    Body(asked): Body<ReworkRequest>,
+) -> Result<Json<SessionShown>, Problem> {
+    let ReworkRequest {
+        order,
+        draft,
+        now_min,
+        seconds: asked,
+    } = asked;
+    let seconds = seconds(asked)?;
+    not_too_many(&order)?;
+    let found = state
+        .searches()
+        .run(Duration::from_secs_f64(seconds), move |going_on| {
+            let effort = SessionEffort::for_seconds(seconds, &order, SEED);
+            let plan = replan(&order, &draft, now_min, effort, going_on)?;
+            let mut anew = SessionDraft::from(&plan);
+            keep_marks(&draft, &mut anew);
+            let faults = retime(&order, &anew, now_min)?.faults;
+            let mut shown = shown(&order, anew, plan, faults);
+            if let Some(in_time) = &mut shown.in_time {
+                keep_marks(&draft, in_time);
+            }
+            Ok::<_, SessionError>(shown)
+        })
+        .await?;
+    found.map(Json).map_err(|error| cannot(&error))
+}
+
+/// A session's order out of a file
+#[utoipa::path(post, path = "/api/session-files/read", tag = "sessions", request_body = SessionFile, responses((status = 200, body = SessionOrder), Problems))]
+async fn read_file(Body(file): Body<SessionFile>) -> Result<Json<SessionOrder>, Problem> {
+    from_toml(&file.toml).map(Json)
+}
+
+/// A session's order as a file
+#[utoipa::path(post, path = "/api/session-files/write", tag = "sessions", request_body = SessionOrder, responses((status = 200, body = SessionFile), Problems))]
+async fn write_file(Body(order): Body<SessionOrder>) -> Result<Json<SessionFile>, Problem> {
+    Ok(Json(SessionFile {
+        toml: to_toml(&order)?,
+    }))
+}
+
+/// What began and what is locked is so in the new plan, too: these loads stand where they stood.
+fn keep_marks(before: &SessionDraft, after: &mut SessionDraft) {
+    for bench in &mut after.benches {
+        let own = before.benches.iter().filter(|own| own.bench == bench.bench);
+        for (stood, stands) in own.flat_map(|own| &own.loads).zip(&mut bench.loads) {
+            if (stood.locked || stood.actual.is_some()) && same_tubes(stood, stands) {
+                stands.locked = stood.locked;
+                stands.actual = stood.actual;
+            }
+        }
+    }
+}
+
+fn same_tubes(a: &DraftLoad, b: &DraftLoad) -> bool {
+    a.tubes.len() == b.tubes.len() && a.tubes.iter().all(|tube| b.tubes.contains(tube))
+}
+
+/// Refuse what would keep this machine busy for others' sake.
+fn not_too_many(order: &SessionOrder) -> Result<(), Problem> {
+    let tubes: u64 = order
+        .samples
+        .iter()
+        .map(|sample| u64::from(order.replicates_of(sample)))
+        .sum();
+    if tubes <= SESSION_TUBES {
+        return Ok(());
+    }
+    Err(Problem::field(
+        "the number of tubes",
+        tubes.to_string(),
+        format!("at most {SESSION_TUBES}; the command line plans larger sessions"),
+    ))
+}
+
+fn shown(
+    order: &SessionOrder,
+    draft: SessionDraft,
+    plan: SessionPlan,
+    faults: Vec<DraftFault>,
+) -> SessionShown {
+    let in_time = plan.in_time_benches.as_ref().map(|benches| {
+        SessionDraft::from(&SessionPlan {
+            benches: benches.clone(),
+            ..plan.clone()
+        })
+    });
+    SessionShown {
+        benches: bench_pictures(order, &plan.benches),
+        in_time,
+        plan,
+        draft,
+        faults,
+    }
+}

@@ -1,0 +1,123 @@
+import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
+import { handedFrom } from "../../parts/handed";
+import { PlanState } from "../bench/plan.svelte";
+import { ProgrammeState } from "./state.svelte";
+
+let asked: Record<string, unknown>[];
+let answer: (body: Record<string, unknown>) => Response | Promise<Response>;
+let room: ProgrammeState;
+
+const planned = (body: Record<string, unknown>) =>
+  Response.json({ order: { ...(body["plan"] as object), kind: undefined }, programme: { purpose: "measuring", legs: [] }, minutes: 17 });
+
+beforeEach(() => {
+  vi.useFakeTimers();
+  asked = [];
+  answer = planned;
+  vi.stubGlobal("fetch", async (path: string, init?: RequestInit) => {
+    if (path === "/api/programmes/benches") return Response.json({ benches: [{ name: "North", described: true }] });
+    if (path.startsWith("/api/samples")) return Response.json({ rows: [{ id: "s1", label: "U-1", hazards: "irritates eyes" }], total: 1 });
+    if (path === "/api/programmes/expected/s1") {
+      return Response.json({ sample: "s1", label: "U-1", range: { first_liquid_c: 121.53, last_crystal_c: 122.48, origin: "scouting" } });
+    }
+    const body = JSON.parse(String(init?.body)) as Record<string, unknown>;
+    asked.push(body);
+    return answer(body);
+  });
+  room = new ProgrammeState();
+});
+afterEach(() => {
+  room.close();
+  vi.useRealTimers();
+  vi.unstubAllGlobals();
+});
+
+describe("planning a run", () => {
+  it("asks nothing until the range is there, and once for changes that come together", async () => {
+    room.change();
+    await vi.advanceTimersByTimeAsync(500);
+    expect(asked).toEqual([]);
+    room.first_c = 121.5;
+    room.change();
+    room.last_c = 122.5;
+    room.change();
+    room.drag("below_c", 4);
+    await vi.advanceTimersByTimeAsync(500);
+    expect(asked).toHaveLength(1);
+    expect(asked[0]?.["plan"]).toMatchObject({ kind: "measuring", first_liquid_c: 121.5, last_crystal_c: 122.5, start_below_c: 4 });
+    expect(room.planned?.minutes).toBe(17);
+  });
+
+  it("has one question under way; what changed meanwhile is the next one", async () => {
+    let give: () => void = () => {};
+    answer = (body) => new Promise((resolve) => (give = () => resolve(planned(body))));
+    [room.first_c, room.last_c] = [121.5, 122.5];
+    room.change();
+    await vi.advanceTimersByTimeAsync(100);
+    for (const below of [4, 5, 6]) room.drag("below_c", below);
+    await vi.advanceTimersByTimeAsync(100);
+    expect(asked).toHaveLength(1);
+    give();
+    await vi.advanceTimersByTimeAsync(100);
+    expect(asked).toHaveLength(2);
+    expect(asked[1]?.["plan"]).toMatchObject({ start_below_c: 6 });
+    give();
+    await vi.advanceTimersByTimeAsync(100);
+    expect(room.busy).toBe(false);
+  });
+
+  it("says why it cannot be, and keeps what is drawn", async () => {
+    [room.first_c, room.last_c] = [121.5, 122.5];
+    room.change();
+    await vi.advanceTimersByTimeAsync(100);
+    answer = () => new Response(JSON.stringify({ detail: "no programme fits into 2 min" }), { status: 422 });
+    room.within_min = 2;
+    room.change();
+    await vi.advanceTimersByTimeAsync(100);
+    expect(room.problem).toContain("no programme fits");
+    expect(room.planned).not.toBeNull();
+    expect(room.handed).toBeNull();
+  });
+
+  it("does not give up a soak that was dragged", async () => {
+    [room.first_c, room.last_c, room.within_min] = [121.5, 122.5, 15];
+    room.drag("soak_min", 5);
+    await vi.advanceTimersByTimeAsync(100);
+    expect(asked[0]).toMatchObject({ within_min: 15, keep_soak: true, keep_rate: false });
+  });
+
+  it("takes the range of a sample of the book and says where it is from", async () => {
+    await room.typeLabel("u-1");
+    expect([room.first_c, room.last_c]).toEqual([121.5, 122.5]);
+    expect(room.origin).toContain("scouting");
+    expect(room.hazards).toEqual([{ label: "U-1", hazards: "irritates eyes" }]);
+  });
+
+  it("carries what fits to the bench, where older results do not take its place", async () => {
+    [room.first_c, room.last_c] = [121.5, 122.5];
+    room.change();
+    await vi.advanceTimersByTimeAsync(100);
+    const handed = handedFrom(room.handed);
+    expect(handed).toMatchObject({ plan: { kind: "measuring", first_liquid_c: 121.5 }, range: [121.5, 122.5] });
+    const bench = new PlanState("North");
+    if (handed) bench.take(handed);
+    bench.expect(80, 81, "an older result");
+    expect([bench.first_c, bench.last_c, bench.below_c]).toEqual([121.5, 122.5, 3]);
+    bench.close();
+  });
+});
+
+describe("a plan in an address", () => {
+  it("is taken whole or not at all", () => {
+    expect(handedFrom(null)).toBeNull();
+    expect(handedFrom("{")).toBeNull();
+    expect(handedFrom('{"plan":{"kind":"else"}}')).toBeNull();
+    expect(handedFrom("null")).toBeNull();
+    expect(handedFrom('{"plan":{"kind":"legs","legs":[]},"range":[1],"labels":["U-1"]}')).toEqual({
+      plan: { kind: "legs", legs: [] },
+      range: null,
+      labels: ["U-1"],
+      from: "",
+    });
+  });
+});

@@ -1,0 +1,363 @@
+import * as api from "../../api/planning";
+import type { DraftFault, PlanningBench, SessionContent, SessionDocument, SessionDraft, SessionShown } from "../../api/planning";
+import { Problem, wordsOf } from "../../api/problem";
+import { session as words } from "../../words/session";
+import { people } from "../people/state.svelte";
+import { loadAt, whole, type At, type Edit } from "./draft";
+import { benchOf, entryOf, isReady, orderOf, withoutRange, type OrderEntry } from "./order";
+import { numbered } from "./picture";
+
+/** What was typed rests so long before it is re-timed and kept [ms]. */
+const REST_MS = 350;
+/** A page that only looks asks so often whether somebody changed the session [ms]. */
+const LOOK_MS = 10_000;
+/** The clock moves the line of now so often [ms]. */
+const TICK_MS = 5_000;
+const MOST_UNDO = 60;
+/** A new session lasts so long [min]: a practical of three hours. */
+const USUAL_LENGTH_MIN = 180;
+
+interface Before {
+  entry: OrderEntry;
+  draft: SessionDraft | null;
+}
+
+/** One session: what it is to get done, the plan, and how far it is. */
+export class SessionRoom {
+  entry = $state<OrderEntry | null>(null);
+  draft = $state.raw<SessionDraft | null>(null);
+  shown = $state.raw<SessionShown | null>(null);
+  now_min = $state(0);
+  /** When minute 0 was; empty while the clock stands. */
+  begun = $state("");
+  selected = $state.raw<At | null>(null);
+  bookBenches = $state.raw<PlanningBench[]>([]);
+
+  revision = $state(0);
+  by = $state("");
+  keeping = $state(false);
+  /** Somebody else changed it; what they kept. */
+  conflict = $state.raw<SessionDocument | null>(null);
+  fetched = $state(false);
+  trouble = $state("");
+  /** Why the planner refuses. */
+  refused = $state("");
+  /** Said to a screen reader, and beside the picture: what was done last, or why not. */
+  told = $state("");
+
+  /** What is being looked for, and how far that is, 0..1. */
+  looking = $state("");
+  progress = $state(0);
+  left_s = $state(0);
+  seconds = $state(1);
+
+  #undo = $state.raw<Before[]>([]);
+  #changed = false;
+  #rest: ReturnType<typeof setTimeout> | undefined;
+  #timers: ReturnType<typeof setInterval>[] = [];
+  #asked = 0;
+  #abort: AbortController | undefined;
+
+  constructor(readonly name: string) {}
+
+  get order(): api.SessionOrder | null {
+    return this.entry ? orderOf(this.entry) : null;
+  }
+  get mayPlan(): boolean {
+    return this.entry !== null && this.entry.benches.length > 0 && this.entry.samples.some(isReady) && !this.looking;
+  }
+  get canUndo(): boolean {
+    return this.#undo.length > 0;
+  }
+  get selectedLoad() {
+    return this.draft ? loadAt(this.draft, this.selected) : null;
+  }
+  get numbers(): number[][] {
+    return this.shown ? numbered(this.shown) : [];
+  }
+  numberOf(at: At): number {
+    return this.numbers[at.bench]?.[at.load] ?? 0;
+  }
+  faultsOf(at: At): DraftFault[] {
+    const bench = this.shown?.draft.benches[at.bench]?.bench;
+    return this.shown?.faults.filter((fault) => fault.bench === bench && fault.load === at.load) ?? [];
+  }
+  /** Why the tubes of a load share it; empty where nothing is to be said. */
+  whyOf(at: At): string {
+    return this.shown?.words?.loads[at.bench]?.[at.load] ?? "";
+  }
+  /** When each load is set in, bench by bench [min]. */
+  get starts(): number[][] {
+    return this.shown?.plan.benches.map((bench) => bench.loads.map((load) => load.load_start_min)) ?? [];
+  }
+
+  async start(): Promise<void> {
+    await this.fetch();
+    const look = () => {
+      if (document.visibilityState === "visible") void this.#look();
+    };
+    this.#timers = [setInterval(look, LOOK_MS), setInterval(() => this.tick(), TICK_MS)];
+    window.addEventListener("focus", look);
+    this.#stop = () => window.removeEventListener("focus", look);
+  }
+  #stop: () => void = () => {};
+  close(): void {
+    this.#timers.forEach(clearInterval);
+    this.#stop();
+    this.#abort?.abort();
+    clearTimeout(this.#rest);
+    if (this.#changed) void this.keep();
+  }
+
+  async fetch(): Promise<void> {
+    try {
+      this.bookBenches = (await api.planningBenches()).benches;
+      let kept: SessionDocument | null = null;
+      try {
+        kept = await api.session(this.name);
+      } catch (error) {
+        if (!(error instanceof Problem && error.status === 404)) throw error;
+      }
+      if (kept) await this.take(kept);
+      else await this.#begin();
+      this.trouble = "";
+    } catch (error) {
+      this.trouble = wordsOf(error);
+    }
+    this.fetched = true;
+  }
+
+  /** A new one: the usual policy, and the benches of the book. */
+  async #begin(): Promise<void> {
+    const usual = await api.readSessionFile(`length_min = ${USUAL_LENGTH_MIN}.0\n`);
+    const described = this.bookBenches.filter((bench) => bench.described);
+    this.entry = { ...entryOf(usual), benches: (described.length ? described : this.bookBenches).map(benchOf) };
+  }
+
+  /** Takes what is kept in place of what is shown. */
+  async take(kept: SessionDocument): Promise<void> {
+    const { session } = kept;
+    this.entry = entryOf(session.order, session.without_range);
+    this.draft = session.draft ?? null;
+    this.now_min = session.now_min ?? 0;
+    this.begun = session.begun ?? "";
+    this.revision = kept.revision;
+    this.by = kept.by;
+    this.conflict = null;
+    this.#changed = false;
+    this.#undo = [];
+    if (this.begun) this.now_min = this.#clock();
+    await this.retime();
+    if (!this.selectedLoad) this.selected = null;
+  }
+
+  /** Looks whether somebody else changed it. */
+  async #look(): Promise<void> {
+    if (this.revision === 0 || this.#changed || this.keeping || this.looking || this.conflict) return;
+    try {
+      const kept = await api.session(this.name);
+      if (kept.revision !== this.revision && !this.#changed) await this.take(kept);
+    } catch {
+      // The next look tells; the masthead says that the program does not answer.
+    }
+  }
+
+  get content(): SessionContent | null {
+    if (!this.entry) return null;
+    return {
+      order: orderOf(this.entry),
+      without_range: withoutRange(this.entry),
+      draft: this.draft,
+      now_min: this.now_min,
+      begun: this.begun || null,
+    };
+  }
+
+  async keep(): Promise<void> {
+    const content = this.content;
+    if (!content || this.keeping || this.conflict || !people.mayWrite) return;
+    this.keeping = true;
+    this.#changed = false;
+    try {
+      const kept = await api.keepSession(this.name, this.revision, content);
+      this.revision = kept.revision;
+      this.by = kept.by;
+      this.trouble = "";
+    } catch (error) {
+      this.#changed = true;
+      if (error instanceof Problem && error.status === 409) {
+        this.conflict = await api.session(this.name).catch(() => null);
+      }
+      if (!this.conflict) this.trouble = wordsOf(error);
+    }
+    this.keeping = false;
+    if (this.#changed && !this.conflict && !this.trouble) this.#later();
+  }
+  /** What the person sees goes in the place of what somebody else kept. */
+  async keepMine(): Promise<void> {
+    if (!this.conflict) return;
+    this.revision = this.conflict.revision;
+    this.conflict = null;
+    await this.keep();
+  }
+
+  #later(): void {
+    this.#changed = true;
+    clearTimeout(this.#rest);
+    this.#rest = setTimeout(() => void this.keep(), REST_MS);
+  }
+
+  /** Something of the order was typed: re-timed and kept once the typing rests. */
+  typed(): void {
+    this.#changed = true;
+    clearTimeout(this.#rest);
+    this.#rest = setTimeout(() => {
+      void this.retime();
+      void this.keep();
+    }, REST_MS);
+  }
+
+  remember(): void {
+    if (!this.entry) return;
+    const before = { entry: $state.snapshot(this.entry) as OrderEntry, draft: this.draft };
+    this.#undo = [...this.#undo.slice(-MOST_UNDO + 1), before];
+  }
+  async undo(): Promise<void> {
+    const before = this.#undo.at(-1);
+    if (!before) return;
+    this.#undo = this.#undo.slice(0, -1);
+    this.entry = before.entry;
+    this.draft = before.draft;
+    this.selected = null;
+    if (!this.draft) this.shown = null;
+    this.told = words.undone;
+    await this.retime();
+    this.#later();
+  }
+
+  /** Checks and re-times the draft as it stands. An answer that was overtaken is dropped. */
+  async retime(): Promise<void> {
+    const order = this.order;
+    if (!order || !this.draft) {
+      this.shown = null;
+      return;
+    }
+    this.#asked += 1;
+    const asked = this.#asked;
+    const draft = whole(this.draft, order.bench.map((bench) => bench.name));
+    try {
+      const shown = await api.retimeSession(order, draft, this.now_min);
+      if (asked !== this.#asked) return;
+      this.#show(shown, draft);
+      this.refused = "";
+    } catch (error) {
+      if (asked === this.#asked) this.refused = wordsOf(error);
+    }
+  }
+
+  #show(shown: SessionShown, draft: SessionDraft): void {
+    this.draft = draft;
+    this.shown = { ...shown, draft };
+  }
+
+  /** A change of the draft by hand: re-timed at once, kept soon; refusals are said. */
+  async change(edit: Edit): Promise<boolean> {
+    if (edit.refused !== undefined) {
+      this.told = edit.refused;
+      return false;
+    }
+    this.remember();
+    this.draft = edit.draft;
+    this.selected = edit.at;
+    await this.retime();
+    this.told = "";
+    this.#later();
+    return true;
+  }
+  /** A change that moves nothing by itself. */
+  async set(draft: SessionDraft): Promise<void> {
+    this.remember();
+    this.draft = draft;
+    await this.retime();
+    this.#later();
+  }
+
+  /** Looks for a plan; a bar shows how far the time is. */
+  async plan(anew: "all" | "rest"): Promise<void> {
+    const order = this.order;
+    if (!order) return;
+    const draft = this.draft;
+    await this.look(anew === "rest" ? words.replan : words.plan, this.seconds, async (signal) => {
+      const shown =
+        anew === "rest" && draft
+          ? await api.replanSession({ order, draft, now_min: this.now_min, seconds: this.seconds }, signal)
+          : await api.planSession(order, this.seconds, signal);
+      this.remember();
+      this.#asked += 1;
+      this.#show(shown, whole(shown.draft, order.bench.map((bench) => bench.name)));
+      // What it tells of benches goes by the order's own order of them.
+      this.selected = null;
+      this.refused = "";
+      this.told = words.planned;
+      this.#later();
+    });
+  }
+
+  /** The plan that finishes most samples in time, where not all fits. */
+  async takeInTime(): Promise<void> {
+    const draft = this.shown?.in_time;
+    if (draft) await this.change({ draft, at: { bench: 0, load: 0 } });
+    this.selected = null;
+  }
+
+  /** Something that takes seconds, with its progress. */
+  async look(what: string, seconds: number, work: (signal: AbortSignal) => Promise<void>): Promise<void> {
+    if (this.looking) return;
+    const abort = new AbortController();
+    this.#abort = abort;
+    this.looking = what;
+    this.progress = 0;
+    this.left_s = seconds;
+    const begun_ms = Date.now();
+    const bar = setInterval(() => {
+      const gone_s = (Date.now() - begun_ms) / 1000;
+      this.progress = Math.min(1, gone_s / seconds);
+      this.left_s = seconds - gone_s;
+    }, 100);
+    try {
+      await work(abort.signal);
+    } catch (error) {
+      if (!abort.signal.aborted) this.refused = wordsOf(error);
+    }
+    clearInterval(bar);
+    this.looking = "";
+  }
+  stopLooking(): void {
+    this.#abort?.abort();
+  }
+
+  #clock(): number {
+    return Math.max(0, (Date.now() - Date.parse(this.begun)) / 60_000);
+  }
+  /** Where now is; re-timed when another minute has begun. */
+  tick(): void {
+    if (!this.begun) return;
+    const before = Math.floor(this.now_min);
+    this.now_min = this.#clock();
+    if (Math.floor(this.now_min) !== before && this.draft && !this.looking) void this.retime();
+  }
+  startClock(): void {
+    this.begun = new Date(Date.now() - this.now_min * 60_000).toISOString();
+    this.typed();
+  }
+  stopClock(): void {
+    this.now_min = Math.round(this.#clock() * 10) / 10;
+    this.begun = "";
+    this.typed();
+  }
+  setNow(minutes: number): void {
+    this.now_min = Math.max(0, minutes);
+    if (this.begun) this.begun = new Date(Date.now() - this.now_min * 60_000).toISOString();
+    this.typed();
+  }
+}
