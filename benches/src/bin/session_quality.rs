@@ -50,7 +50,9 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             table(long_s.parse()?);
             Ok(())
         }
-        _ => Err("expected nothing, SECONDS, --dump FOLDER or --spread SECONDS SEEDS [NAME..]".into()),
+        _ => Err(
+            "expected nothing, SECONDS, --dump FOLDER or --spread SECONDS SEEDS [NAME..]".into(),
+        ),
     }
 }
 

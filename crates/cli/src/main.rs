@@ -45,7 +45,10 @@ fn run(arguments: &Arguments, output: &Output) -> Result<(), Failure> {
         }
         Command::Book(book) => commands::book::run(book, output, arguments.quiet),
         Command::Sample(sample) => commands::sample::run(sample, output),
-        Command::Bench(bench) => commands::bench::run(bench, output),
+        Command::Bench(bench) => {
+            let progress = Progress::new(arguments.quiet);
+            commands::bench::run(bench, output, &progress)
+        }
         Command::Import(import) => {
             let progress = Progress::new(arguments.quiet || import.json);
             commands::import::run(import, output, &progress)

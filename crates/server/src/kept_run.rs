@@ -71,6 +71,7 @@ pub async fn begin_kept_run(
         broken.await?;
         return Err(error.into());
     }
+    crate::bench_learning::keep_when_over(state.folder(), bench, kept.run);
     Ok(KeptRun {
         run: kept.run,
         recording: kept.recording,

@@ -5,6 +5,7 @@
 //! loopback ([`serve`]). `docs/server.md` lists routes, events and limits.
 
 mod agreement;
+mod bench_learning;
 mod cameras;
 mod determining;
 mod engine;

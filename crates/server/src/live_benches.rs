@@ -47,6 +47,8 @@ pub(crate) struct Found {
     pub name: String,
     /// What it says, or what is wrong with it.
     pub file: Result<BenchFile, String>,
+    /// Where it is.
+    pub path: PathBuf,
 }
 
 impl LiveBenches {
@@ -73,11 +75,13 @@ impl LiveBenches {
                     Ok(file) => Found {
                         name: file.name.clone(),
                         file: Ok(file),
+                        path,
                     },
                     Err(error) => Found {
                         name: stem.to_string_lossy().into_owned(),
                         file: Err(crate::problem::in_full(&error)
                             .replace(&format!("{}/", self.folder.display()), "")),
+                        path: path.clone(),
                     },
                 }
             })
@@ -99,6 +103,15 @@ impl LiveBenches {
             )),
             None => Err(unknown(name)),
         }
+    }
+
+    /// The bench file of a bench, and where it is.
+    pub fn file_and_path(&self, name: &str) -> Result<(BenchFile, PathBuf), Problem> {
+        let file = self.file(name)?;
+        let found = self.files().into_iter().find(|found| found.name == name);
+        found
+            .map(|found| (file, found.path))
+            .ok_or_else(|| unknown(name))
     }
 
     /// The bench, when it is open.

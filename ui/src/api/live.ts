@@ -69,6 +69,9 @@ export const openBench = (bench: string, speed?: number) =>
 export const closeBench = (bench: string) => post<unknown>(`${at(bench)}/close`, {});
 /** Says that somebody looks: the heater goes off when nobody has for a minute. */
 export const seen = (bench: string) => post<unknown>(`${at(bench)}/seen`, {});
+export type BenchLearning = Told<Schemas["BenchLearning"]>;
+export const learned = (bench: string) => get<BenchLearning>(`${at(bench)}/learned`);
+export const learn = (bench: string) => post<BenchLearning>(`${at(bench)}/learn`, {});
 export const plan = (bench: string, order: PlanOrder) => post<Plan>(`${at(bench)}/plan`, order);
 export const startRun = (bench: string, order: RunOrder) =>
   post<Schemas["RunBegun"]>(`${at(bench)}/runs`, order);

@@ -3,14 +3,19 @@
 use crate::args::{BenchArguments, BenchCheckArguments, BenchCommand};
 use crate::failure::Failure;
 use crate::output::Output;
+use crate::progress::Progress;
 use meltrange_bench::{BenchFile, DeviceFinding, DeviceRole, DeviceState};
 use serde_json::json;
 
 /// Do what is asked of a bench.
-pub(crate) fn run(arguments: &BenchArguments, output: &Output) -> Result<(), Failure> {
+pub(crate) fn run(
+    arguments: &BenchArguments,
+    output: &Output,
+    progress: &Progress,
+) -> Result<(), Failure> {
     match &arguments.command {
         BenchCommand::Check(check) => run_check(check, output),
-        BenchCommand::Learn(learn) => super::bench_learn::run(learn, output),
+        BenchCommand::Learn(learn) => super::bench_learn::run(learn, output, progress),
     }
 }
 

@@ -4,6 +4,7 @@ use crate::args::BenchLearnArguments;
 use crate::columns::{Columns, Row};
 use crate::failure::Failure;
 use crate::output::Output;
+use crate::progress::Progress;
 use crate::table::aligned;
 use meltrange_bench::BenchFile;
 use meltrange_planning::{
@@ -15,7 +16,11 @@ use std::path::Path;
 const REQUIRED: [&str; 4] = ["time_s", "temperature_c", "setpoint_c", "fan"];
 
 /// Learn, compare, write and print.
-pub(crate) fn run(arguments: &BenchLearnArguments, output: &Output) -> Result<(), Failure> {
+pub(crate) fn run(
+    arguments: &BenchLearnArguments,
+    output: &Output,
+    progress: &Progress,
+) -> Result<(), Failure> {
     let file = BenchFile::read(&arguments.bench).map_err(|error| Failure::of(&error))?;
     let logs: Vec<RunLog> = arguments
         .logs
@@ -35,7 +40,10 @@ pub(crate) fn run(arguments: &BenchLearnArguments, output: &Output) -> Result<()
             })
         })
         .collect();
-    let learned = learn(&logs, file.room_c).map_err(|error| {
+    let stretch = progress.begin("learning");
+    let learned = learn(&logs, file.room_c, &mut |part| stretch.at(part));
+    drop(stretch);
+    let learned = learned.map_err(|error| {
         Failure::of(&error)
             .hint("nothing was written; docs/bench.md says what a log for learning holds")
     })?;
@@ -97,7 +105,10 @@ fn constants(learned: &LearnedBench) -> [(&'static str, LearnedConstant, &'stati
         (
             "heater limit",
             learned.full_power_rate_c_per_min,
-            "°C/min in a cold block",
+            match learned.approach {
+                ApproachStyle::Jump => "°C/min in a cold block",
+                ApproachStyle::Led { .. } => "°C/min or more: full power was never asked for",
+            },
         ),
         ("losses, fan off", learned.loss_time_constant_min, "min"),
         ("cooling, fan on", learned.fan_time_constant_min, "min"),
@@ -136,7 +147,7 @@ fn as_text(bench: &str, learned: &LearnedBench, doubted: &[String]) -> String {
         ApproachStyle::Jump => {
             "approaches: the setpoint jumps, the block follows at full power".to_owned()
         }
-        ApproachStyle::Led { rate_c_per_min } => {
+        ApproachStyle::Led { rate_c_per_min, .. } => {
             format!("approaches: the setpoint is led at {rate_c_per_min:.1} °C/min")
         }
     });

@@ -95,26 +95,43 @@ impl std::fmt::Display for Unidentified {
 /// A root mean square beyond this is no fit [°C].
 const NO_FIT_C: f64 = 3.0;
 
-/// Learn a bench from logs of its runs; `room_c` is what its file says.
+/// Learn a bench from logs of its runs; `room_c` is what its file says. Some seconds; `come` is told how far it has come, 0 to 1.
 ///
 /// # Errors
 /// [`LearnError`]: no logs, a constant that the logs leave open, or logs that no block explains.
-pub fn learn(logs: &[RunLog], room_c: f64) -> Result<LearnedBench, LearnError> {
+pub fn learn(
+    logs: &[RunLog],
+    room_c: f64,
+    come: &mut dyn FnMut(f64),
+) -> Result<LearnedBench, LearnError> {
     if logs.is_empty() {
         return Err(LearnError::NoLogs);
     }
     nothing_bears_on(logs)?;
+    let thinned: Vec<RunLog> = logs.iter().map(RunLog::thinned).collect();
+    let logs = &thinned[..];
+    let starts = starts(logs, room_c);
+    let steps = (starts.len() + FOLLOWED) as f64;
+    let mut done = 0.0;
+    let mut step = || {
+        done += 1.0;
+        come(done / steps);
+    };
     let rough = LevenbergMarquardt::new().with_tol(1e-3).with_patience(3);
-    let mut begun: Vec<Problem<'_>> = starts(logs, room_c)
-        .into_iter()
-        .map(|shared| rough.minimize(Problem::new(logs, room_c, shared)).0)
-        .collect();
+    let mut begun = Vec::with_capacity(starts.len());
+    for shared in starts {
+        begun.push(rough.minimize(Problem::new(logs, room_c, shared)).0);
+        step();
+    }
     begun.sort_by(|a, b| a.left_c().total_cmp(&b.left_c()));
     // The valleys are many: those that look best are followed to their ends.
-    let best = begun
+    let mut followed: Vec<Fitted<'_>> = Vec::with_capacity(FOLLOWED);
+    for problem in begun.into_iter().take(FOLLOWED) {
+        followed.push(fitted(problem));
+        step();
+    }
+    let best = followed
         .into_iter()
-        .take(FOLLOWED)
-        .map(fitted)
         .min_by(|a, b| a.left_c.total_cmp(&b.left_c))
         .ok_or(LearnError::NoLogs)?;
     if !best.left_c.is_finite() || best.left_c > NO_FIT_C {
@@ -391,10 +408,13 @@ fn style(approaches: &[(usize, Approach)]) -> ApproachStyle {
     if 2 * rates.len() <= approaches.len() {
         return ApproachStyle::Jump;
     }
+    let led = rates.len();
+    let tapering = approaches.iter().filter(|(_, found)| found.tapers).count();
     let middle = rates.len() / 2;
     let (_, rate, _) = rates.select_nth_unstable_by(middle, f64::total_cmp);
     ApproachStyle::Led {
         rate_c_per_min: *rate,
+        tapers: 2 * tapering > led,
     }
 }
 

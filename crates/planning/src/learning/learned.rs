@@ -28,8 +28,10 @@ pub enum ApproachStyle {
     Jump,
     /// It is led there.
     Led {
-        /// So fast, slower over the last degrees [°C/min].
+        /// So fast [°C/min].
         rate_c_per_min: f64,
+        /// Slower over the last degrees.
+        tapers: bool,
     },
 }
 
@@ -145,7 +147,7 @@ impl LearnedBench {
         }
         let rate = match self.approach {
             ApproachStyle::Jump => 1.0,
-            ApproachStyle::Led { rate_c_per_min } => rate_c_per_min,
+            ApproachStyle::Led { rate_c_per_min, .. } => rate_c_per_min,
         };
         if !(0.1..=300.0).contains(&rate) {
             return Err(("approach", rate.to_string(), "0.1 to 300 °C/min"));
@@ -204,7 +206,7 @@ impl LearnedBench {
             room_c: self.room_c.value,
             heat_rate_c_per_min: match self.approach {
                 ApproachStyle::Jump => at_full_power,
-                ApproachStyle::Led { rate_c_per_min } => rate_c_per_min.min(at_full_power),
+                ApproachStyle::Led { rate_c_per_min, .. } => rate_c_per_min.min(at_full_power),
             },
             cool_time_constant_min: self.fan_time_constant_min.value,
         }

@@ -165,7 +165,8 @@ impl LearnedBench {
 /// A programme under way on a learned bench.
 struct Run<'a> {
     bench: &'a LearnedBench,
-    led: Option<HeatingAbility>,
+    /// How the setpoint is led, and whether it tapers.
+    led: Option<(HeatingAbility, bool)>,
     controlled: Controlled,
     setpoint_c: f64,
     shown_c: f64,
@@ -180,10 +181,16 @@ impl<'a> Run<'a> {
     fn begin(bench: &'a LearnedBench, from_c: f64, late_c: f64) -> Option<Self> {
         let led = match bench.approach {
             ApproachStyle::Jump => None,
-            ApproachStyle::Led { rate_c_per_min } => Some(HeatingAbility {
-                heat_rate_c_per_min: rate_c_per_min,
-                ..bench.ability()
-            }),
+            ApproachStyle::Led {
+                rate_c_per_min,
+                tapers,
+            } => {
+                let ability = HeatingAbility {
+                    heat_rate_c_per_min: rate_c_per_min,
+                    ..bench.ability()
+                };
+                Some((ability, tapers))
+            }
         };
         Some(Self {
             bench,
@@ -294,8 +301,12 @@ impl<'a> Run<'a> {
                     if since_s > LONGEST_S {
                         return false;
                     }
-                    let next_c = self.led.map_or(to_c, |ability| {
-                        let rate = ability.approach_rate_c_per_min(to_c - self.setpoint_c);
+                    let next_c = self.led.map_or(to_c, |(ability, tapers)| {
+                        let rate = if tapers {
+                            ability.approach_rate_c_per_min(to_c - self.setpoint_c)
+                        } else {
+                            ability.heat_rate_c_per_min
+                        };
                         (self.setpoint_c + rate * STEP_S / 60.0)
                             .min(to_c)
                             .min(self.shown_c + MOST_LEAD_C)

@@ -190,6 +190,26 @@ impl<'a> Problem<'a> {
         )
     }
 
+    /// Derivatives of one log's rows, column by column.
+    fn derivatives(&self, log: usize) -> Option<Vec<(usize, Vec<f64>)>> {
+        let own = SHARED + OF_LOG * log;
+        let here = self.of_log(log, &self.point)?;
+        (0..SHARED)
+            .chain(own..own + OF_LOG)
+            .map(|column| {
+                let step = if column < SHARED { STEP_LN } else { STEP_C };
+                let mut moved = self.point.clone();
+                moved[column] += step;
+                let above = self.of_log(log, &moved)?;
+                let rows = above.iter().zip(&here);
+                Some((
+                    column,
+                    rows.map(|(above, here)| (above - here) / step).collect(),
+                ))
+            })
+            .collect()
+    }
+
     fn rows(&self) -> usize {
         let readings: usize = self.logs.iter().map(|log| log.samples().len()).sum();
         readings + SHARED + OF_LOG * self.logs.len()
@@ -227,18 +247,21 @@ impl LeastSquaresProblem<f64, Dyn, Dyn> for Problem<'_> {
 
     fn jacobian(&self) -> Option<DMatrix<f64>> {
         let mut jacobian = DMatrix::zeros(self.rows(), self.point.len());
+        // A log depends on the shared unknowns and its own only; each on a thread of its own.
+        let blocks: Vec<Option<Vec<(usize, Vec<f64>)>>> = std::thread::scope(|scope| {
+            let begun: Vec<_> = (0..self.logs.len())
+                .map(|log| scope.spawn(move || self.derivatives(log)))
+                .collect();
+            begun
+                .into_iter()
+                .map(|one| one.join().ok().flatten())
+                .collect()
+        });
         let mut first = 0;
-        for log in 0..self.logs.len() {
-            let own = SHARED + OF_LOG * log;
-            let here = self.of_log(log, &self.point)?;
-            // A log depends on the shared unknowns and its own only.
-            for column in (0..SHARED).chain(own..own + OF_LOG) {
-                let step = if column < SHARED { STEP_LN } else { STEP_C };
-                let mut moved = self.point.clone();
-                moved[column] += step;
-                let above = self.of_log(log, &moved)?;
-                for (row, (above, here)) in above.into_iter().zip(&here).enumerate() {
-                    jacobian[(first + row, column)] = (above - here) / step;
+        for (log, block) in blocks.into_iter().enumerate() {
+            for (column, rows) in block? {
+                for (row, value) in rows.into_iter().enumerate() {
+                    jacobian[(first + row, column)] = value;
                 }
             }
             first += self.logs[log].samples().len();

@@ -93,6 +93,29 @@ impl RunLog {
         Ok(Self { name, samples })
     }
 
+    /// The same with samples no closer than 1 s: a block does not change faster, and the fit takes half as long. The
+    /// last sample of each stretch of heating and of cooling stays.
+    pub(super) fn thinned(&self) -> Self {
+        let at = &self.samples;
+        let mut last_s = f64::NEG_INFINITY;
+        let samples = at.iter().enumerate().filter(|(number, sample)| {
+            let turns = [number.checked_sub(1), number.checked_add(1)]
+                .into_iter()
+                .flatten()
+                .filter_map(|other| at.get(other))
+                .any(|other| other.setpoint_c.is_some() != sample.setpoint_c.is_some());
+            let kept = turns || sample.time_s >= last_s + 1.0 - 1e-6;
+            if kept {
+                last_s = sample.time_s;
+            }
+            kept
+        });
+        Self {
+            name: self.name.clone(),
+            samples: samples.map(|(_, sample)| *sample).collect(),
+        }
+    }
+
     /// What it is called.
     pub fn name(&self) -> &str {
         &self.name
@@ -126,6 +149,8 @@ pub(super) struct Approach {
     pub to_c: f64,
     /// How fast the setpoint moved there [°C/min]; none where it jumped.
     pub setpoint_rate: Option<f64>,
+    /// Whether it then moved more slowly over the last degrees.
+    pub tapers: bool,
     /// Whether a slow ramp follows.
     pub then_scan: bool,
 }
@@ -134,6 +159,10 @@ pub(super) struct Approach {
 const SAME_C: f64 = 1e-6;
 /// A setpoint that stands this long is a target [s].
 const STANDS_S: f64 = 20.0;
+/// A setpoint that moves is renewed within this [s].
+const RENEWED_S: f64 = 5.0;
+/// Over the last of an approach a setpoint may slow down [°C].
+const LAST_C: f64 = 5.0;
 /// An approach rises by this at least [°C] ...
 const RISE_C: f64 = 10.0;
 /// ... and its setpoint, where it moves, by this [°C/min] at least.
@@ -163,18 +192,19 @@ impl RunLog {
                     next.setpoint_c
                         .is_some_and(|setpoint_c| setpoint_c > to_c && setpoint_c < to_c + 2.0)
                 });
-                let approach = |from, setpoint_rate| Approach {
+                let approach = |from, setpoint_rate, tapers| Approach {
                     from,
                     standing: start,
                     until: end,
                     to_c,
                     setpoint_rate,
+                    tapers,
                     then_scan,
                 };
-                if let Some((from, rate)) = ramp {
-                    found.push(approach(from, Some(rate)));
+                if let Some((from, rate, tapers)) = ramp {
+                    found.push(approach(from, Some(rate), tapers));
                 } else if jump {
-                    found.push(approach(start, None));
+                    found.push(approach(start, None, false));
                 }
             }
             start = end;
@@ -182,35 +212,47 @@ impl RunLog {
         found
     }
 
-    /// Where a fast ramp of the setpoint that ends at sample `end` begins, and its usual rate [°C/min].
-    fn fast_ramp_before(&self, end: usize) -> Option<(usize, f64)> {
+    /// Where a fast ramp of the setpoint that ends at sample `end` begins, its rate half-way [°C/min], and
+    /// whether it slows down at its end.
+    fn fast_ramp_before(&self, end: usize) -> Option<(usize, f64, bool)> {
         let at = &self.samples;
         let mut from = end;
+        // A setpoint that is renewed less often than the thermometer tells stands still in between.
+        let mut moved_s = at[end].time_s;
         while from > 0 {
             let (Some(earlier), Some(later)) = (at[from - 1].setpoint_c, at[from].setpoint_c)
             else {
                 break;
             };
-            if later - earlier <= SAME_C || later - earlier > RISE_C {
+            if later < earlier - SAME_C || later - earlier > RISE_C {
+                break;
+            }
+            if later > earlier + SAME_C {
+                moved_s = at[from - 1].time_s;
+            } else if moved_s - at[from - 1].time_s > RENEWED_S {
                 break;
             }
             from -= 1;
         }
-        let rise_c = at[end].setpoint_c? - at[from].setpoint_c?;
+        let (low_c, high_c) = (at[from].setpoint_c?, at[end].setpoint_c?);
         let minutes = (at[end].time_s - at[from].time_s) / 60.0;
-        if from == end || rise_c < RISE_C || rise_c / minutes < FAST_C_PER_MIN {
+        if high_c - low_c < RISE_C || (high_c - low_c) / minutes < FAST_C_PER_MIN {
             return None;
         }
-        let mut rates: Vec<f64> = at[from..=end]
-            .windows(2)
-            .filter_map(|pair| {
-                let risen_c = pair[1].setpoint_c? - pair[0].setpoint_c?;
-                Some(60.0 * risen_c / (pair[1].time_s - pair[0].time_s))
-            })
-            .collect();
-        let middle = rates.len() / 2;
-        let (_, rate, _) = rates.select_nth_unstable_by(middle, f64::total_cmp);
-        Some((from, *rate))
+        let reaches = |part: f64| {
+            let setpoint_c = low_c + part * (high_c - low_c);
+            at[from..=end]
+                .iter()
+                .find(|sample| sample.setpoint_c.is_some_and(|found| found >= setpoint_c))
+                .map(|sample| (sample.time_s, sample.setpoint_c.unwrap_or(setpoint_c)))
+        };
+        let ((from_s, from_c), (to_s, to_c)) = (reaches(0.25)?, reaches(0.6)?);
+        let rate = 60.0 * (to_c - from_c) / (to_s - from_s).max(1e-9);
+        // How long the last degrees take, beside what they would at that rate.
+        let (last_s, last_c) = reaches(1.0 - LAST_C / (high_c - low_c))?;
+        let unhurried_min = (at[end].time_s - last_s) / 60.0;
+        let tapers = unhurried_min > 2.0 * (high_c - last_c) / rate + RENEWED_S / 60.0;
+        (to_s > from_s).then_some((from, rate, tapers))
     }
 
     /// The first moment of an approach at which the block is within `tolerance_c` of its target [s].

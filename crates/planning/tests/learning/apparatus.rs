@@ -21,6 +21,8 @@ pub(crate) struct Apparatus {
     pub controller: Controller,
     /// An approach has arrived so close to its target [°C].
     pub arrived_c: f64,
+    /// The setpoint is led to the start of the scan at this rate, renewed every 2 s [°C/min]; none: it jumps.
+    pub led: Option<f64>,
     /// Whether a scan ends when the setpoint is there.
     pub ends_by_setpoint: bool,
     /// The controller is asked, and the log written, this often [s].
@@ -87,6 +89,7 @@ impl Apparatus {
                 _ => Controller::Foresight { gain },
             },
             arrived_c: 0.5,
+            led: None,
             ends_by_setpoint: false,
             every_s: 1.0,
             noise_c: 0.05,
@@ -125,8 +128,12 @@ impl Apparatus {
             // What the programme wants.
             let since_s = time_s - phase_s;
             let scan_c = orders.start_c + orders.rate_c_per_min * since_s / 60.0;
+            let led_c = self.led.map_or(orders.start_c, |rate| {
+                let renewed_s = (since_s / 2.0).floor() * 2.0;
+                (orders.from_c + rate * renewed_s / 60.0).min(orders.start_c)
+            });
             let next = match phase {
-                0 => reading_c >= orders.start_c - self.arrived_c,
+                0 => reading_c >= orders.start_c - self.arrived_c && led_c >= orders.start_c,
                 1 => since_s >= 60.0 * orders.soak_min,
                 2 if self.ends_by_setpoint => scan_c >= orders.to_c,
                 2 => reading_c >= orders.to_c,
@@ -140,7 +147,8 @@ impl Apparatus {
                 }
             }
             let setpoint_c = match phase {
-                0 | 1 => Some(orders.start_c),
+                0 => Some(led_c),
+                1 => Some(orders.start_c),
                 2 => Some(orders.start_c + orders.rate_c_per_min * (time_s - phase_s) / 60.0),
                 _ => None,
             };

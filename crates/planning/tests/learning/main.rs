@@ -47,7 +47,7 @@ fn logs_of(apparatus: &Apparatus, chance: &mut Xoshiro256PlusPlus) -> Vec<RunLog
 
 fn learned_of(apparatus: &Apparatus, chance: &mut Xoshiro256PlusPlus) -> LearnedBench {
     let logs = logs_of(apparatus, chance);
-    learn(&logs, ROOM_C).unwrap_or_else(|error| panic!("{error}: {apparatus:?}"))
+    learn(&logs, ROOM_C, &mut |_| ()).unwrap_or_else(|error| panic!("{error}: {apparatus:?}"))
 }
 
 /// Errors of ten predictions: as parts of the time, and in standard uncertainties.
@@ -114,6 +114,13 @@ fn another_tolerance_and_scans_that_end_by_the_setpoint_are_found_out_or_allowed
     assert!(median < 0.01 && most < 0.03, "{median} {most}");
 }
 
+#[test]
+fn a_bench_whose_setpoint_is_led_is_predicted_too() {
+    let (median, most, inside) = judged(3, 8, |apparatus| apparatus.led = Some(10.0));
+    assert!(median < 0.01 && most < 0.03, "{median} {most}");
+    assert!(inside >= 0.85, "{inside}");
+}
+
 fn plain() -> Apparatus {
     Apparatus {
         room_c: 24.0,
@@ -127,6 +134,7 @@ fn plain() -> Apparatus {
             reset_s: 70.0,
         },
         arrived_c: 0.5,
+        led: None,
         ends_by_setpoint: false,
         every_s: 1.0,
         noise_c: 0.05,
@@ -174,7 +182,7 @@ fn logs_that_leave_something_open_are_refused_by_name() {
             })
             .collect()
     };
-    let open = |logs: &[RunLog]| match learn(logs, ROOM_C) {
+    let open = |logs: &[RunLog]| match learn(logs, ROOM_C, &mut |_| ()) {
         Err(LearnError::Unidentified(open)) => open.iter().map(|one| one.constant).collect(),
         other => vec![if other.is_ok() {
             "nothing"
@@ -199,7 +207,7 @@ fn logs_that_leave_something_open_are_refused_by_name() {
         all.contains(&"heater limit") && all.contains(&"fan cooling"),
         "{all:?}"
     );
-    assert_eq!(learn(&[], ROOM_C), Err(LearnError::NoLogs));
+    assert_eq!(learn(&[], ROOM_C, &mut |_| ()), Err(LearnError::NoLogs));
 }
 
 #[test]

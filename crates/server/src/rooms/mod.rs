@@ -7,6 +7,7 @@ mod camera;
 mod determinations;
 mod events;
 mod imports;
+mod learning;
 mod live;
 pub(crate) mod pages;
 mod people;
@@ -88,6 +89,7 @@ pub(crate) fn all() -> OpenApiRouter<AppState> {
         .merge(recordings::routes())
         .merge(readings::routes())
         .merge(live::routes())
+        .merge(learning::routes())
         .merge(programmes::routes())
         .merge(sessions::routes())
         .merge(events::routes())

@@ -4,7 +4,8 @@ use super::LoadedTubeRequest;
 use meltrange_bench::{BenchView, SeriesPoint, SimulatedFault};
 use meltrange_labbook::{RecordingId, RunId};
 use meltrange_planning::{
-    Leg, MeasuringOrder, PlannedPoint, Programme, ProgrammeError, Purpose, ScoutingOrder,
+    LearnedBench, Leg, MeasuringOrder, PlannedPoint, Programme, ProgrammeError, Purpose,
+    ScoutingOrder,
 };
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -255,4 +256,15 @@ impl LiveBench {
             },
         }
     }
+}
+
+/// What was learned of a bench from its runs.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct BenchLearning {
+    /// As its file has it; none while nothing was learned.
+    pub learned: Option<LearnedBench>,
+    /// Logs of runs there are to learn from.
+    pub run_logs: usize,
+    /// What the latest run did less well than learned, in words.
+    pub doubts: Vec<String>,
 }

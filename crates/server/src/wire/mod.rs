@@ -33,8 +33,8 @@ pub(crate) use determination::{
 pub(crate) use events::{Change, Work, WorkKind, WorkState};
 pub(crate) use frames::{FrameTimes, LogSeries};
 pub(crate) use live::{
-    FaultRequest, KeyedTemperature, LiveBench, LiveBenchList, LiveView, MomentRequest, OpenRequest,
-    PlanRequest, Planned, PressRequest, RunBegun, RunRequest,
+    BenchLearning, FaultRequest, KeyedTemperature, LiveBench, LiveBenchList, LiveView,
+    MomentRequest, OpenRequest, PlanRequest, Planned, PressRequest, RunBegun, RunRequest,
 };
 pub(crate) use names::{
     Convention, Kind, Outcome, QualityKind, RecordingState, RemarkKind, Role, RunState,
