@@ -269,7 +269,7 @@ def main():
     given = arguments.parse_args()
     print("| instance | bound | solver's bound | CP-SAT | ours, 1 s | ours, 10 s | best known | CP-SAT over | 1 s over | 10 s over |")
     print("|---|---|---|---|---|---|---|---|---|---|", flush=True)
-    for path in sorted(given.folder.glob(f"*{given.only}*.toml")):
+    for path in sorted(path for path in given.folder.glob("*.toml") if given.only in path.stem):
         session = Session(path)
         status, solver_bound, plan = solved(session, given.seconds, given.workers, given.spare)
         theirs = session.retimed(plan) if plan else math.inf

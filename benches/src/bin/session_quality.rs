@@ -61,11 +61,16 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
 
 /// Each instance with the name of its file.
 fn instances() -> impl Iterator<Item = (String, SessionOrder)> {
-    (100..).zip(SIZES).chain([(7, LARGE)]).map(|(seed, size)| {
-        let (samples, replicates, benches, operators) = size;
-        let name = format!("{seed}-{samples}x{replicates}-{benches}-{operators}");
-        (name, instance(seed, size))
-    })
+    let provable = (200..).zip(PROVABLE);
+    (100..)
+        .zip(SIZES)
+        .chain([(7, LARGE)])
+        .chain(provable)
+        .map(|(seed, size)| {
+            let (samples, replicates, benches, operators) = size;
+            let name = format!("{seed}-{samples}x{replicates}-{benches}-{operators}");
+            (name, instance(seed, size))
+        })
 }
 
 /// The plan of one session file, as JSON.
