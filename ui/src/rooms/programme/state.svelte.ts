@@ -49,6 +49,8 @@ export class ProgrammeState {
   keepSoak = $state(false);
 
   label = $state("");
+  /** Whether a sample of the book has this label. */
+  known = $state(false);
   /** Where the expected range came from, in words; empty when it was typed. */
   origin = $state("");
   suggestions = $state.raw<SampleRow[]>([]);
@@ -193,6 +195,7 @@ export class ProgrammeState {
     this.label = label;
     this.hazards = [];
     this.screening = [];
+    this.known = false;
     this.origin = "";
     if (!label.trim()) return;
     try {
@@ -201,6 +204,7 @@ export class ProgrammeState {
       this.suggestions = found.rows;
       const same = found.rows.find((row) => row.label.toLowerCase() === label.trim().toLowerCase());
       if (!same) return;
+      this.known = true;
       this.hazards = same.hazards ? [{ label: same.label, hazards: same.hazards }] : [];
       const { range, screening } = await expectedRange(same.id);
       if (this.label !== label) return;
@@ -229,7 +233,7 @@ export class ProgrammeState {
     const handed: Handed = {
       plan,
       range: plan.kind === "measuring" ? [plan.first_liquid_c, plan.last_crystal_c] : null,
-      labels: this.label.trim() && this.origin ? [this.label.trim()] : [],
+      labels: this.known ? [this.label.trim()] : [],
       from: words.handed,
     };
     return handedText(handed);

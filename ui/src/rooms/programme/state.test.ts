@@ -96,6 +96,9 @@ describe("planning a run", () => {
     expect([room.first_c, room.last_c]).toEqual([121.5, 122.5]);
     expect(room.origin).toContain("scouting");
     expect(room.hazards).toEqual([{ label: "U-1", hazards: "irritates eyes" }]);
+    await vi.advanceTimersByTimeAsync(100);
+    room.typedRange();
+    expect(handedFrom(room.handed)?.labels).toEqual(["u-1"]);
   });
 
   it("starts from a published procedure, whose name goes with the question", async () => {
