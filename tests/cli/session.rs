@@ -97,6 +97,18 @@ fn sessions_that_cannot_be_are_named() {
             "line 10",
         ),
         ("length_min = \n".to_owned(), "line 1"),
+        (
+            format!("length_min = 60\n{BENCH}{SAMPLE}").replace("= 15.0", "= -15.0"),
+            "heat_rate_c_per_min of bench A is -15; expected a number above 0",
+        ),
+        (
+            format!("length_min = 60\n{BENCH}{SAMPLE}").replace("places = 3\n", ""),
+            "line 2",
+        ),
+        (
+            format!("length_min = 60\n{BENCH}{SAMPLE}").replace("places = 3", "places = -3"),
+            "line 4",
+        ),
     ] {
         let found = session(&workshop, &text, &["--json"]);
         assert_eq!(found.status, Some(1), "{text}");
@@ -107,4 +119,53 @@ fn sessions_that_cannot_be_are_named() {
         );
         assert!(found.stdout.is_empty());
     }
+}
+
+/// In words: why tubes share a load, what the length hangs on; the fields of the plan stay as they are.
+#[test]
+fn plans_are_explained() {
+    let other = SAMPLE.replace("U1", "U2").replace("12", "13");
+    let text = format!("length_min = 60\n{BENCH}{SAMPLE}{other}");
+    let workshop = Workshop::new();
+    let said = session(&workshop, &text, &[]).stdout;
+    for expected in [
+        "why tubes share a load:",
+        "2 scans upwards from 118.5 to 134.5 °C, no cooling between",
+        "what the length hangs on. ",
+        "setting in",
+    ] {
+        assert!(said.contains(expected), "{expected}: {said}");
+    }
+    assert!(!said.contains("relaxed"));
+    let found = session(&workshop, &text, &["--json"]).json();
+    assert!(found["words"]["bottleneck"].is_string());
+    assert!(found["what_more"].is_null() && found["makespan_min"].is_number());
+    let found = session(&workshop, &text, &["--json", "--what-more"]).json();
+    let more = found["what_more"].as_array().expect("three");
+    assert_eq!(more.len(), 3);
+    assert!(more[0]["what"] == "one more bench like A");
+    assert!(more[0]["saves_min"].as_f64().expect("a number") > 1.0);
+    assert!(found["relaxations"].is_null());
+}
+
+/// One tube of the two takes 17.4 min: it fits into 20, two tubes do not.
+#[test]
+fn what_to_relax_is_said_with_its_price() {
+    let text = format!("length_min = 20\n{BENCH}{SAMPLE}");
+    let workshop = Workshop::new();
+    let said = session(&workshop, &text, &[]).stdout;
+    for expected in [
+        "what could be relaxed",
+        "one tube of each sample fewer, 1 instead of 2: fits, 17.4 min",
+        "price: one tube alone",
+        "a session of ",
+    ] {
+        assert!(said.contains(expected), "{expected}: {said}");
+    }
+    let found = session(&workshop, &text, &["--json"]).json();
+    assert!(found["relaxations"].is_null());
+    let found = session(&workshop, &text, &["--json", "--what-more"]).json();
+    let relaxed = &found["relaxations"][0];
+    assert_eq!(relaxed["fits"], true);
+    assert_eq!(relaxed["order"]["sample"][0]["replicates"], 1);
 }

@@ -48,7 +48,18 @@ test("the curve follows what is typed, dragged and pressed", async ({ page, empt
 
   // By mouse: the soak becomes longer to the right, the scan begins lower further down.
   const drag = async (name: string, dx: number, dy: number) => {
-    const box = await page.getByRole("slider", { name }).locator(".knob").boundingBox();
+    const knob = page.getByRole("slider", { name }).locator(".knob");
+    // What was changed before is drawn first.
+    let before = "";
+    await expect
+      .poll(async () => {
+        const drawn = JSON.stringify(await knob.boundingBox());
+        const stands = drawn === before;
+        before = drawn;
+        return stands;
+      }, { intervals: [300] })
+      .toBe(true);
+    const box = await knob.boundingBox();
     if (!box) throw new Error(`no handle ${name}`);
     const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
     await page.mouse.move(x, y);
@@ -71,6 +82,14 @@ test("what there is no time for is given up and said; the programme goes to the 
   await field(page, "Sample of the book").fill("U-1");
   await expect(page.getByText("Nothing was read of U-1 yet")).toBeVisible();
   await expect(page.getByText("irritates eyes")).toBeVisible();
+  // A published procedure's numbers, and what departs from them.
+  await field(page, "Procedure").selectOption({ label: "OECD TG 102 (1995), EC method A.1" });
+  await expect(page.getByText("check your own edition")).toBeVisible();
+  await field(page, "Rate of the scan, °C/min").fill("1.8");
+  await expect(page.getByText(/1\.8 °C\/min is not as OECD TG 102/)).toBeVisible();
+  await field(page, "Procedure").selectOption({ label: "none: as typed here" });
+  await field(page, "Rate of the scan, °C/min").fill("1");
+  await field(page, "Start below first liquid by, °C").fill("3");
   await field(page, "Bench").selectOption("North");
   await expect(page.getByText("those of an ordinary block")).toHaveCount(0);
   const before = await minutes(page);
@@ -87,6 +106,7 @@ test("what there is no time for is given up and said; the programme goes to the 
   await page.getByRole("button", { name: "Set the bench to work" }).click();
   await expect(page.getByText("From “Plan a run”.")).toBeVisible();
   await expect(page.getByLabel("First liquid expected, °C")).toHaveValue("121.5");
+  await expect(page.getByLabel("Place 1")).toHaveValue("U-1");
   await expect(page.getByText(/min to the end of the scan/)).toBeVisible();
 });
 

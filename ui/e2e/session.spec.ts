@@ -170,6 +170,29 @@ test("it does not fit: what is finished in time, and the order is written and re
   await expect(page.getByText(/line 1: unknown field/)).toBeVisible();
 });
 
+test("why the plan is as it is, and what would help", async ({ page, request, empty }) => {
+  await planned(page, request, empty);
+  await expect(page.getByText("What it hangs on:")).toBeVisible();
+  await page.getByText("Why these tubes share a load").click();
+  await expect(page.getByText(/they would take \d+\.\d min longer/).first()).toBeVisible();
+  await page.getByRole("button", { name: "What would one more save?" }).click();
+  await expect(page.getByText(/^one more bench like .*: done after \d+\.\d min, \d+\.\d min sooner/)).toBeVisible();
+
+  const done = Number(/All done after (\d+)/.exec((await page.locator("strong.done").textContent()) ?? "")?.[1]);
+  await page.getByText("What is to be done").click();
+  await page.getByLabel("Length, min").fill(String(done - 5));
+  await expect(page.getByText("does not fit").first()).toBeVisible();
+  await page.getByRole("button", { name: "What could give?" }).click();
+  const offer = page.getByRole("listitem").filter({ hasText: "then it fits" }).first();
+  await expect(offer).toContainText("Price:");
+  await offer.getByRole("button", { name: "Take this" }).click();
+  await expect(page.getByText("Every sample is finished in time.")).toBeVisible();
+  await expect(page.getByText("does not fit")).toHaveCount(0);
+  await page.getByRole("button", { name: "Undo" }).click();
+  await expect(page.getByText("does not fit").first()).toBeVisible();
+  await expect(page.getByLabel("Length, min")).toHaveValue(String(done - 5));
+});
+
 test("the sheet for the wall, and a load taken to its bench", async ({ page, request, empty }) => {
   await planned(page, request, empty);
   await load(page, 0, 0).focus();

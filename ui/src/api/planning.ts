@@ -16,6 +16,10 @@ export type PlannedProgramme = Omit<Schemas["PlannedProgramme"], "programme"> & 
 
 export const planningBenches = () => get<PlanningBenches>("programmes/benches");
 export const expectedRange = (sample: string) => get<ExpectedRange>(`programmes/expected/${id(sample)}`);
+export type Screening = Schemas["Screening"];
+export type Procedures = Schemas["Procedures"];
+export type Procedure = Procedures["procedures"][number];
+export const procedures = () => get<Procedures>("programmes/procedures");
 export const planProgramme = (request: ProgrammeRequest) => post<PlannedProgramme>("programmes/plan", request);
 
 export type SessionOrder = Required<Omit<Schemas["SessionOrder"], "policy">> & { policy: SessionPolicy };
@@ -27,7 +31,10 @@ export type DraftLoad = Schemas["DraftLoad"];
 export type DraftFault = Schemas["DraftFault"];
 export type PlannedTube = Schemas["PlannedTube"];
 export type PlannedLoad = Schemas["PlannedLoad"];
-export type SessionShown = Schemas["SessionShown"] & { words?: { loads: string[][] } };
+export type SessionShown = Schemas["SessionShown"];
+export type BenchShares = Schemas["BenchShares"];
+export type Saving = Schemas["Saving"];
+export type Relaxation = Omit<Schemas["Relaxation"], "order"> & { order: SessionOrder };
 export type LoadPicture = Schemas["LoadPicture"];
 export type Stage = Schemas["Stage"];
 export type StageKind = Schemas["StageKind"];
@@ -52,5 +59,9 @@ export const planSession = (order: SessionOrder, seconds: number, signal: AbortS
 export const retimeSession = (order: SessionOrder, draft: SessionDraft, now_min: number) =>
   post<SessionShown>("session-plans/retime", { order, draft, now_min });
 export const replanSession = (asked: Rework, signal: AbortSignal) => post<SessionShown>("session-plans/replan", asked, signal);
+export const sessionSavings = (asked: Rework, signal: AbortSignal) =>
+  post<{ savings: Saving[] }>("session-plans/savings", asked, signal);
+export const sessionRelaxations = (asked: Rework, signal: AbortSignal) =>
+  post<{ relaxations: Relaxation[] }>("session-plans/relaxations", asked, signal);
 export const readSessionFile = (toml: string) => post<SessionOrder>("session-files/read", { toml });
 export const writeSessionFile = (order: SessionOrder) => post<Schemas["SessionFile"]>("session-files/write", order);

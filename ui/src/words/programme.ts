@@ -37,12 +37,16 @@ export const programme = {
   procedure: "Procedure",
   ownProcedure: "none: as typed here",
 
+  refused: (why: string) => `This is not to be heated: ${why}. Local rules and the responsible person decide; this list is not complete.`,
+  flagged: (mind: string) => `Flagged: ${mind}`,
+  notFlagged: "Not flagged by this list, which does not mean safe; see the safety data sheet.",
+
   curve: "Curve",
   needRange: "Type the expected range, or choose a sample that was read or scouted.",
   needTop: "Say how far the block may be heated.",
   reckoning: "Reckoning…",
   minutes: (minutes: number, u: number) => `${fixed(minutes, 1)} ± ${fixed(u, 1)} min`,
-  toEnd: "to the end of the scan, standard uncertainty of an approach that was not learned; waiting for the person counts as no time",
+  toEnd: "to the end of the scan, with its standard uncertainty; waiting for the person counts as no time",
   toEndCertain: "to the end of the scan; waiting for the person counts as no time",
   legs: "Legs",
   leg: "Leg",

@@ -17,11 +17,15 @@ pub(crate) struct SessionArguments {
     #[arg(value_name = "SESSION.toml")]
     pub session: PathBuf,
 
-    /// Look no longer than this for a shorter plan [s]
+    /// Look no longer than this for a shorter plan, and as long again for what to relax where not all fits [s]
     #[arg(long, value_name = "S", default_value = "5", value_parser = seconds)]
     pub time_limit: f64,
 
-    /// Print one JSON object
+    /// Say also what one more bench, one more place at each and one more person would save; takes as long again
+    #[arg(long)]
+    pub what_more: bool,
+
+    /// Print one JSON object; what could be relaxed stands in it only with --what-more
     #[arg(long)]
     pub json: bool,
 }

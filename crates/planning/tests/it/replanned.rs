@@ -88,7 +88,7 @@ fn at_moment(order: &SessionOrder, plan: &SessionPlan, now_min: f64, locks: u64)
                     ended_at_c: (ended && count % 3 == 0).then_some(order.benches[0].room_c + 30.0),
                 });
             } else {
-                load.locked = (locks >> (count % 17)) % 5 == 0;
+                load.locked = (locks >> (count % 17)).is_multiple_of(5);
             }
         }
     }

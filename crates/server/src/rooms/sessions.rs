@@ -7,14 +7,14 @@ use crate::problem::{Problem, Problems};
 use crate::sessions::{bench_pictures, from_toml, seconds, to_toml};
 use crate::state::AppState;
 use crate::wire::{
-    KeepRequest, RetimeRequest, ReworkRequest, SessionDocument, SessionFile, SessionRequest,
-    SessionShown, Sessions,
+    KeepRequest, Relaxations, RetimeRequest, ReworkRequest, Savings, SessionDocument, SessionFile,
+    SessionRequest, SessionShown, Sessions,
 };
 use axum::Json;
 use axum::extract::{Path, State};
 use meltrange_planning::{
     DraftFault, DraftLoad, SessionDraft, SessionEffort, SessionError, SessionOrder, SessionPlan,
-    plan_session, replan, retime,
+    explain, plan_session, relaxations, replan, retime, what_more_saves,
 };
 use std::time::Duration;
 use utoipa_axum::router::OpenApiRouter;
@@ -23,6 +23,12 @@ use utoipa_axum::routes;
 /// The same order gives the same plan.
 const SEED: u64 = 1;
 
+/// So many searches share the time when it is asked what one more of something saves.
+const SAVINGS: f64 = 3.0;
+
+/// And when it is asked what could give: each way is tried step by step.
+const RELAXATIONS: f64 = 12.0;
+
 pub(super) fn routes() -> OpenApiRouter<AppState> {
     OpenApiRouter::new()
         .routes(routes!(sessions))
@@ -30,6 +36,8 @@ pub(super) fn routes() -> OpenApiRouter<AppState> {
         .routes(routes!(plan))
         .routes(routes!(changed))
         .routes(routes!(rest_anew))
+        .routes(routes!(savings))
+        .routes(routes!(relax))
         .routes(routes!(read_file))
         .routes(routes!(write_file))
 }
@@ -148,6 +156,58 @@ async fn rest_anew(
     found.map(Json).map_err(|error| cannot(&error))
 }
 
+/// What one more bench, place or pair of hands would save
+///
+/// Each is planned anew, from the start of the session.
+#[utoipa::path(post, path = "/api/session-plans/savings", tag = "sessions", request_body = ReworkRequest, responses((status = 200, body = Savings), Problems))]
+async fn savings(
+    State(state): State<AppState>,
+    Body(asked): Body<ReworkRequest>,
+) -> Result<Json<Savings>, Problem> {
+    let savings = anew(&state, asked, SAVINGS, what_more_saves).await?;
+    Ok(Json(Savings { savings }))
+}
+
+/// What could give where a session does not fit
+///
+/// Each with its price, and the order with it relaxed; planned anew, from the start of the session.
+#[utoipa::path(post, path = "/api/session-plans/relaxations", tag = "sessions", request_body = ReworkRequest, responses((status = 200, body = Relaxations), Problems))]
+async fn relax(
+    State(state): State<AppState>,
+    Body(asked): Body<ReworkRequest>,
+) -> Result<Json<Relaxations>, Problem> {
+    let relaxations = anew(&state, asked, RELAXATIONS, relaxations).await?;
+    Ok(Json(Relaxations { relaxations }))
+}
+
+/// What plans an order again and again, and what comes of it.
+type Work<T> = fn(
+    &SessionOrder,
+    &SessionPlan,
+    SessionEffort,
+    &mut dyn FnMut() -> bool,
+) -> Result<T, SessionError>;
+
+/// Something that plans several times, within the seconds that were asked for.
+async fn anew<T: Send + 'static>(
+    state: &AppState,
+    asked: ReworkRequest,
+    searches: f64,
+    work: Work<T>,
+) -> Result<T, Problem> {
+    let seconds = seconds(asked.seconds)?;
+    not_too_many(&asked.order)?;
+    let found = state
+        .searches()
+        .run(Duration::from_secs_f64(seconds), move |going_on| {
+            let plan = retime(&asked.order, &asked.draft, asked.now_min)?.plan;
+            let effort = SessionEffort::for_seconds(seconds / searches, &asked.order, SEED);
+            work(&asked.order, &plan, effort, going_on)
+        })
+        .await?;
+    found.map_err(|error| cannot(&error))
+}
+
 /// A session's order out of a file
 #[utoipa::path(post, path = "/api/session-files/read", tag = "sessions", request_body = SessionFile, responses((status = 200, body = SessionOrder), Problems))]
 async fn read_file(Body(file): Body<SessionFile>) -> Result<Json<SessionOrder>, Problem> {
@@ -210,6 +270,7 @@ fn shown(
     });
     SessionShown {
         benches: bench_pictures(order, &plan.benches),
+        words: explain(order, &plan),
         in_time,
         plan,
         draft,

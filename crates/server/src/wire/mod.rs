@@ -56,9 +56,9 @@ pub(crate) use sample::{
     SampleRevision, SampleRow, SampleTube, Samples,
 };
 pub(crate) use sessions::{
-    BenchPicture, KeepRequest, LoadPicture, RetimeRequest, ReworkRequest, SessionContent,
-    SessionDocument, SessionFile, SessionRequest, SessionRow, SessionShown, Sessions, Stage,
-    StageKind,
+    BenchPicture, KeepRequest, LoadPicture, Relaxations, RetimeRequest, ReworkRequest, Savings,
+    SessionContent, SessionDocument, SessionFile, SessionRequest, SessionRow, SessionShown,
+    Sessions, Stage, StageKind,
 };
 pub(crate) use standards::{StandardContent, StandardRevision, StandardRow, Standards};
 pub(crate) use thermometers::{

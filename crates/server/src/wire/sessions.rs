@@ -1,7 +1,8 @@
 //! Sessions: many samples, few places, limited time.
 
 use meltrange_planning::{
-    DraftFault, Leg, MeasuringOrder, SessionDraft, SessionOrder, SessionPlan,
+    DraftFault, Leg, MeasuringOrder, Relaxation, Saving, SessionDraft, SessionOrder, SessionPlan,
+    SessionWords,
 };
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -55,9 +56,25 @@ pub struct SessionShown {
     pub faults: Vec<DraftFault>,
     /// Each bench minute by minute; benches and loads in the order of the plan's.
     pub benches: Vec<BenchPicture>,
+    /// In words: why tubes share loads, what it hangs on, where the time goes.
+    pub words: SessionWords,
     /// Where not all fits: what finishes as many samples as possible.
     #[schema(required)]
     pub in_time: Option<SessionDraft>,
+}
+
+/// What one more of something would save.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct Savings {
+    /// Each on its own.
+    pub savings: Vec<Saving>,
+}
+
+/// What could give where a session does not fit.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct Relaxations {
+    /// Each on its own.
+    pub relaxations: Vec<Relaxation>,
 }
 
 /// One bench minute by minute.

@@ -216,6 +216,70 @@ fn the_rest_is_planned_anew() {
     });
 }
 
+/// Words have the plan's shape; shares add up to the whole time of each bench; taking a relaxed order and planning it
+/// gives what was promised of it.
+#[test]
+fn a_plan_is_explained_and_what_would_help_is_said() {
+    wait(async {
+        let served = Served::new().await;
+        let mut order = order(&served).await;
+        let asked = json!({ "order": order, "seconds": 0.3 });
+        let found = served.post("/api/session-plans", asked).await.expect(200);
+        let makespan = number(&found["plan"]["makespan_min"]);
+        for share in found["words"]["shares"].as_array().expect("shares") {
+            let all: f64 = share
+                .as_object()
+                .expect("fields")
+                .values()
+                .filter_map(Value::as_f64)
+                .sum();
+            assert!((all - makespan).abs() < 1e-6, "{share}, {makespan}");
+        }
+        let words = found["words"]["loads"].as_array().expect("benches");
+        for (bench, said) in found["plan"]["benches"]
+            .as_array()
+            .expect("benches")
+            .iter()
+            .zip(words)
+        {
+            let loads = bench["loads"].as_array().expect("loads");
+            let said = said.as_array().expect("loads");
+            assert_eq!(loads.len(), said.len());
+            for (load, said) in loads.iter().zip(said) {
+                let alone = load["tubes"].as_array().map(Vec::len) == Some(1);
+                assert_eq!(said == "", alone, "{load}");
+            }
+        }
+        let rework =
+            json!({ "order": order, "draft": found["draft"], "now_min": 0.0, "seconds": 0.5 });
+        let more = served
+            .post("/api/session-plans/savings", rework)
+            .await
+            .expect(200);
+        let savings = more["savings"].as_array().expect("savings");
+        assert!(!savings.is_empty());
+        for one in savings {
+            let saved = makespan - number(&one["makespan_min"]);
+            assert!((number(&one["saves_min"]) - saved).abs() < 1e-6, "{one}");
+        }
+
+        order["length_min"] = json!(makespan - 5.0);
+        let rework =
+            json!({ "order": order, "draft": found["draft"], "now_min": 0.0, "seconds": 2.0 });
+        let give = served
+            .post("/api/session-plans/relaxations", rework)
+            .await
+            .expect(200);
+        let relaxed = give["relaxations"].as_array().expect("relaxations");
+        let fits = relaxed.iter().find(|one| one["fits"] == true);
+        let fits = fits.expect("five minutes can be found");
+        assert!(!fits["price"].as_str().expect("words").is_empty());
+        let asked = json!({ "order": fits["order"], "seconds": 0.5 });
+        let again = served.post("/api/session-plans", asked).await.expect(200);
+        assert_eq!(again["plan"]["fits"], true, "{fits}");
+    });
+}
+
 #[test]
 fn a_session_is_kept_with_a_revision() {
     wait(async {

@@ -4,6 +4,9 @@ import {
   expectedRange,
   planningBenches,
   planProgramme,
+  procedures,
+  type Procedure,
+  type Screening,
   type MeasuringOrder,
   type PlannedProgramme,
   type PlanningBench,
@@ -18,6 +21,8 @@ import { origins, programme as words } from "../../words/programme";
 const REST_MS = 40;
 /** Suggestions while a label is typed. */
 const SUGGESTED = 12;
+/** A block is set in at least this much cooler than where the scan of a procedure begins [°C], as the planner has it. */
+const COOL_BEYOND_C = 10;
 
 const tenth = (c: number): number => Math.round(c * 10) / 10;
 
@@ -44,10 +49,18 @@ export class ProgrammeState {
   keepSoak = $state(false);
 
   label = $state("");
+  /** Whether a sample of the book has this label. */
+  known = $state(false);
   /** Where the expected range came from, in words; empty when it was typed. */
   origin = $state("");
   suggestions = $state.raw<SampleRow[]>([]);
   hazards = $state.raw<{ label: string; hazards: string }[]>([]);
+
+  /** Published procedures, and the one that the programme starts from. */
+  procedures = $state.raw<Procedure[]>([]);
+  procedure = $state("");
+  /** What the refuse list says to the sample that was chosen. */
+  screening = $state.raw<Screening[]>([]);
 
   benches = $state.raw<PlanningBench[]>([]);
   planned = $state.raw<PlannedProgramme | null>(null);
@@ -61,7 +74,9 @@ export class ProgrammeState {
 
   async start(): Promise<void> {
     try {
-      this.benches = (await planningBenches()).benches;
+      const [benches, published] = await Promise.all([planningBenches(), procedures()]);
+      this.benches = benches.benches;
+      this.procedures = published.procedures;
       this.trouble = "";
     } catch (error) {
       this.trouble = wordsOf(error);
@@ -74,6 +89,25 @@ export class ProgrammeState {
 
   get theBench(): PlanningBench | null {
     return this.benches.find((one) => one.name === this.bench) ?? null;
+  }
+
+  get theProcedure(): Procedure | null {
+    return this.procedures.find((one) => one.id === this.procedure) ?? null;
+  }
+  /** Takes the numbers of a published procedure; they can be changed, and what departs from it is said. */
+  follow(id: string): void {
+    this.procedure = id;
+    const found = this.theProcedure;
+    if (found) {
+      this.below_c = found.start_below_c;
+      this.rate = found.rate_c_per_min;
+      this.cool_c = Math.max(this.cool_c ?? 0, found.start_below_c + COOL_BEYOND_C);
+    }
+    this.change();
+  }
+  /** Why the sample that was chosen is not to be heated; empty where the list does not refuse it. */
+  get refusedWhy(): string {
+    return this.screening.flatMap((one) => (one.state === "refused" ? [one.why] : [])).join("; ");
   }
 
   /** As it goes to the program; null while something is missing. */
@@ -102,6 +136,7 @@ export class ProgrammeState {
       within_min: this.within_min,
       keep_rate: this.keepRate,
       keep_soak: this.keepSoak,
+      procedure: this.kind === "measuring" && this.procedure ? this.procedure : null,
     };
   }
 
@@ -159,6 +194,8 @@ export class ProgrammeState {
   async typeLabel(label: string): Promise<void> {
     this.label = label;
     this.hazards = [];
+    this.screening = [];
+    this.known = false;
     this.origin = "";
     if (!label.trim()) return;
     try {
@@ -167,9 +204,11 @@ export class ProgrammeState {
       this.suggestions = found.rows;
       const same = found.rows.find((row) => row.label.toLowerCase() === label.trim().toLowerCase());
       if (!same) return;
+      this.known = true;
       this.hazards = same.hazards ? [{ label: same.label, hazards: same.hazards }] : [];
-      const { range } = await expectedRange(same.id);
+      const { range, screening } = await expectedRange(same.id);
       if (this.label !== label) return;
+      this.screening = screening;
       if (!range) {
         this.origin = words.nothingKnown(same.label);
         return;
@@ -189,12 +228,12 @@ export class ProgrammeState {
   get handed(): string | null {
     const order = this.order;
     const planned = this.planned;
-    if (!order || !planned || this.problem) return null;
+    if (!order || !planned || this.problem || this.refusedWhy) return null;
     const plan: PlanOrder = planned.order ? { kind: "measuring", ...planned.order } : order;
     const handed: Handed = {
       plan,
       range: plan.kind === "measuring" ? [plan.first_liquid_c, plan.last_crystal_c] : null,
-      labels: this.label.trim() && this.origin ? [this.label.trim()] : [],
+      labels: this.known ? [this.label.trim()] : [],
       from: words.handed,
     };
     return handedText(handed);

@@ -6,6 +6,7 @@ import { ProgrammeState } from "./state.svelte";
 let asked: Record<string, unknown>[];
 let answer: (body: Record<string, unknown>) => Response | Promise<Response>;
 let room: ProgrammeState;
+let refused: boolean;
 
 const planned = (body: Record<string, unknown>) =>
   Response.json({ order: { ...(body["plan"] as object), kind: undefined }, programme: { purpose: "measuring", legs: [] }, minutes: 17 });
@@ -14,11 +15,15 @@ beforeEach(() => {
   vi.useFakeTimers();
   asked = [];
   answer = planned;
+  refused = false;
   vi.stubGlobal("fetch", async (path: string, init?: RequestInit) => {
+    if (path === "/api/programmes/procedures") {
+      return Response.json({ note: "", procedures: [{ id: "p", start_below_c: 10, rate_c_per_min: 0.8, rate_within_c_per_min: [0.2, 1] }] });
+    }
     if (path === "/api/programmes/benches") return Response.json({ benches: [{ name: "North", described: true }] });
     if (path.startsWith("/api/samples")) return Response.json({ rows: [{ id: "s1", label: "U-1", hazards: "irritates eyes" }], total: 1 });
     if (path === "/api/programmes/expected/s1") {
-      return Response.json({ sample: "s1", label: "U-1", range: { first_liquid_c: 121.53, last_crystal_c: 122.48, origin: "scouting" } });
+      return Response.json({ sample: "s1", label: "U-1", range: { first_liquid_c: 121.53, last_crystal_c: 122.48, origin: "scouting" }, screening: refused ? [{ state: "refused", why: "azide" }] : [] });
     }
     const body = JSON.parse(String(init?.body)) as Record<string, unknown>;
     asked.push(body);
@@ -91,6 +96,26 @@ describe("planning a run", () => {
     expect([room.first_c, room.last_c]).toEqual([121.5, 122.5]);
     expect(room.origin).toContain("scouting");
     expect(room.hazards).toEqual([{ label: "U-1", hazards: "irritates eyes" }]);
+    await vi.advanceTimersByTimeAsync(100);
+    room.typedRange();
+    expect(handedFrom(room.handed)?.labels).toEqual(["u-1"]);
+  });
+
+  it("starts from a published procedure, whose name goes with the question", async () => {
+    await room.start();
+    [room.first_c, room.last_c] = [121.5, 122.5];
+    room.follow("p");
+    await vi.advanceTimersByTimeAsync(100);
+    expect(asked[0]).toMatchObject({ procedure: "p", plan: { start_below_c: 10, rate_c_per_min: 0.8, cool_below_c: 20 } });
+  });
+
+  it("does not carry to a bench what the list refuses", async () => {
+    refused = true;
+    await room.typeLabel("U-1");
+    await vi.advanceTimersByTimeAsync(100);
+    expect(room.planned).not.toBeNull();
+    expect(room.refusedWhy).toBe("azide");
+    expect(room.handed).toBeNull();
   });
 
   it("carries what fits to the bench, where older results do not take its place", async () => {

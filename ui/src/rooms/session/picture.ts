@@ -50,7 +50,7 @@ export function wallOf(shown: SessionShown, length_min: number, now_min: number,
     pxPerMin,
     until_min,
     width: LEFT + until_min * pxPerMin + RIGHT,
-    height: handsTop + NAME + Math.max(1, operators) * 34 + 10,
+    height: handsTop + NAME + Math.max(1, operators) * 34 + 26,
     rows,
     handsTop,
   };

@@ -3,7 +3,7 @@ import type { DraftFault, PlanningBench, SessionContent, SessionDocument, Sessio
 import { Problem, wordsOf } from "../../api/problem";
 import { session as words } from "../../words/session";
 import { people } from "../people/state.svelte";
-import { loadAt, whole, type At, type Edit } from "./draft";
+import { holdsAnything, loadAt, whole, type At, type Edit } from "./draft";
 import { benchOf, entryOf, isReady, orderOf, withoutRange, type OrderEntry } from "./order";
 import { numbered } from "./picture";
 
@@ -14,6 +14,8 @@ const LOOK_MS = 10_000;
 /** The clock moves the line of now so often [ms]. */
 const TICK_MS = 5_000;
 const MOST_UNDO = 60;
+/** What plans several times is given so long at least [s]. */
+const LEAST_REWORK_S = 3;
 /** A new session lasts so long [min]: a practical of three hours. */
 const USUAL_LENGTH_MIN = 180;
 
@@ -84,7 +86,7 @@ export class SessionRoom {
   }
   /** Why the tubes of a load share it; empty where nothing is to be said. */
   whyOf(at: At): string {
-    return this.shown?.words?.loads[at.bench]?.[at.load] ?? "";
+    return this.shown?.words.loads[at.bench]?.[at.load] ?? "";
   }
   /** When each load is set in, bench by bench [min]. */
   get starts(): number[][] {
@@ -256,6 +258,8 @@ export class SessionRoom {
   }
 
   #show(shown: SessionShown, draft: SessionDraft): void {
+    // What was worked out for another plan does not hold for this one.
+    if (shown.plan.makespan_min !== this.shown?.plan.makespan_min) this.savings = this.relaxations = null;
     this.draft = draft;
     this.shown = { ...shown, draft };
   }
@@ -308,6 +312,45 @@ export class SessionRoom {
     const draft = this.shown?.in_time;
     if (draft) await this.change({ draft, at: { bench: 0, load: 0 } });
     this.selected = null;
+  }
+
+  /** What one more of something would save; asked for, as it takes seconds. */
+  savings = $state.raw<api.Saving[] | null>(null);
+  /** What could give. */
+  relaxations = $state.raw<api.Relaxation[] | null>(null);
+
+  get #rework(): api.Rework | null {
+    const order = this.order;
+    if (!order || !this.draft) return null;
+    return { order, draft: this.draft, now_min: this.now_min, seconds: Math.max(this.seconds, LEAST_REWORK_S) };
+  }
+  async askSavings(): Promise<void> {
+    const asked = this.#rework;
+    if (!asked) return;
+    await this.look(words.savings, asked.seconds, async (signal) => {
+      this.savings = (await api.sessionSavings(asked, signal)).savings;
+    });
+  }
+  async askRelaxations(): Promise<void> {
+    const asked = this.#rework;
+    if (!asked) return;
+    await this.look(words.relax, asked.seconds, async (signal) => {
+      this.relaxations = (await api.sessionRelaxations(asked, signal)).relaxations;
+    });
+  }
+  /** Takes an order that was relaxed, and plans it. */
+  async takeRelaxed(relaxed: api.Relaxation): Promise<void> {
+    if (!this.entry) return;
+    const origins = new Map(this.entry.samples.map((one) => [one.id, one.origin]));
+    const before: Before = { entry: $state.snapshot(this.entry) as OrderEntry, draft: this.draft };
+    const undo = this.#undo;
+    const entry = entryOf(relaxed.order, withoutRange(this.entry));
+    for (const sample of entry.samples) sample.origin = origins.get(sample.id) ?? "";
+    this.entry = entry;
+    await this.plan(holdsAnything(this.draft) ? "rest" : "all");
+    // One step back undoes both, the order and the plan.
+    this.#undo = [...undo, before];
+    this.#later();
   }
 
   /** Something that takes seconds, with its progress. */
