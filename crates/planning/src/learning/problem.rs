@@ -54,6 +54,9 @@ const BOUNDS: [(f64, f64); SHARED] = [
 const ROOM_C: f64 = 4.0;
 /// And the temperature at its start, beside the first reading [°C].
 const START_C: f64 = 0.1;
+/// Beyond so many standard deviations, and this [°C], a reading pulls no harder.
+const FAR_SIGMA: f64 = 5.0;
+const FAR_C: f64 = 1.0;
 /// Step of a numerical derivative, of a logarithm and of a temperature [°C].
 const STEP_LN: f64 = 1e-4;
 const STEP_C: f64 = 1e-3;
@@ -90,6 +93,20 @@ impl<'a> Problem<'a> {
                 .iter()
                 .map(|log| vec![1.0; log.samples().len()])
                 .collect(),
+        }
+    }
+
+    /// The same problem begun elsewhere, its readings all of full weight.
+    pub fn begun_at(&self, point: DVector<f64>) -> Self {
+        Self {
+            point,
+            sigma_c: 0.1,
+            weights: self
+                .weights
+                .iter()
+                .map(|weights| vec![1.0; weights.len()])
+                .collect(),
+            ..*self
         }
     }
 
@@ -175,8 +192,9 @@ impl<'a> Problem<'a> {
         self.sigma_c = (*median_c / 0.6745).max(floor_c);
         for (weights, deviations_c) in self.weights.iter_mut().zip(deviations_c) {
             for (weight, deviation_c) in weights.iter_mut().zip(deviations_c) {
-                // Huber: beyond 3 standard deviations a reading pulls no harder.
-                *weight = (3.0 * self.sigma_c / deviation_c.abs()).min(1.0);
+                // Huber. What a model in a wrong valley misses must go on pulling it; a glitch is far away.
+                let cut_c = (FAR_SIGMA * self.sigma_c).max(FAR_C);
+                *weight = (cut_c / deviation_c.abs()).min(1.0);
             }
         }
     }
