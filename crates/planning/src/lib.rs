@@ -24,8 +24,8 @@ pub use estimate::{
     BenchHeat, Estimate, FitError, Fitted, Fixed, LegEstimate, estimate, fit_within,
 };
 pub use learning::{
-    ApproachStyle, ControllerModel, Doubt, LearnError, LearnedBench, LearnedConstant, OutOfReach,
-    RunLog, RunLogError, RunSample, ScanEnd, Unidentified, doubts, learn,
+    ApproachStyle, Arrival, ControllerModel, Doubt, LearnError, LearnedBench, LearnedConstant,
+    OutOfReach, RunLog, RunLogError, RunSample, ScanEnd, Unidentified, doubts, learn,
 };
 pub use order::{MeasuringOrder, ScoutingOrder};
 pub use procedures::{CHECK_EDITION, Procedure, procedure, procedures};

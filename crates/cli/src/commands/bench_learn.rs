@@ -152,8 +152,9 @@ fn as_text(bench: &str, learned: &LearnedBench, doubted: &[String]) -> String {
         }
     });
     text.push_str(&format!(
-        "; arrived within {} °C\nscans end {}\n",
-        learned.arrived_within_c,
+        "; arrived within {} °C{}\nscans end {}\n",
+        learned.arrival.within_c,
+        if learned.arrival.told { "" } else { ", which the logs do not tell" },
         match learned.scan_ends_at {
             ScanEnd::Setpoint => "when the setpoint is there",
             ScanEnd::Thermometer => "when the thermometer is there",

@@ -1,11 +1,12 @@
 //! Learning a bench from the logs of its runs.
 
+use super::arrival::Arrival;
 use super::learned::{ApproachStyle, LearnedBench, LearnedConstant};
 use super::problem::{
     DEAD, DERIVATIVE, FAN, FORESIGHT, GAIN, LOSS, Problem, RATE, RESET, SENSOR, SHARED, SLOPE,
 };
 use super::run_log::{Approach, RunLog};
-use super::told::{Display, scan_end, scan_scatter_c, scatter, style, tolerance_c};
+use super::told::{Display, scan_end, scan_scatter_c, scatter, style};
 use levenberg_marquardt::{LeastSquaresProblem as _, LevenbergMarquardt};
 use nalgebra::{DMatrix, DVector};
 use rand::{RngExt as _, SeedableRng as _};
@@ -387,10 +388,9 @@ fn put_together(logs: &[RunLog], fit: &Fitted<'_>) -> LearnedBench {
                 .map(move |found| (number, found))
         })
         .collect();
-    let arrived_within_c = tolerance_c(logs, &approaches);
     let display = Display::of(logs, fit.problem.sigma_c());
-    let (approach_bias, approach_scatter) =
-        scatter(fit, logs, &approaches, arrived_within_c, display);
+    let arrival = Arrival::of(fit, logs, &approaches, display);
+    let (approach_bias, approach_scatter) = scatter(fit, logs, &approaches, arrival, display);
     let mut covariance = Vec::with_capacity(SHARED * SHARED);
     if let Some(found) = &fit.covariance {
         for row in 0..SHARED {
@@ -414,7 +414,7 @@ fn put_together(logs: &[RunLog], fit: &Fitted<'_>) -> LearnedBench {
         foresight: constant(FORESIGHT, controller.foresight),
         slope_foresight: constant(SLOPE, controller.slope_foresight),
         approach: style(&approaches),
-        arrived_within_c,
+        arrival,
         scan_ends_at: scan_end(logs),
         approach_bias,
         approach_scatter,

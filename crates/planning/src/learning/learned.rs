@@ -1,5 +1,6 @@
 //! What was learned of a bench, as its file keeps it.
 
+use super::arrival::Arrival;
 use super::model::ControllerModel;
 use super::problem::{
     DEAD, DERIVATIVE, FAN, FORESIGHT, GAIN, LOSS, RATE, RESET, SENSOR, SHARED, SLOPE,
@@ -85,8 +86,8 @@ pub struct LearnedBench {
     pub spacing_s: f64,
     /// How its setpoint goes to the target.
     pub approach: ApproachStyle,
-    /// An approach has arrived this close to its target [°C].
-    pub arrived_within_c: f64,
+    /// When an approach has arrived.
+    pub arrival: Arrival,
     /// When a scan is over.
     pub scan_ends_at: ScanEnd,
     /// Approaches take longer than modelled by this part of their time, mean ...
@@ -138,10 +139,10 @@ impl LearnedBench {
         if !(0.001..=600.0).contains(&self.spacing_s) {
             return Err(("spacing_s", self.spacing_s.to_string(), "0.001 to 600 s"));
         }
-        if !(0.01..=10.0).contains(&self.arrived_within_c) {
+        if !(0.01..=10.0).contains(&self.arrival.within_c) {
             return Err((
-                "arrived_within_c",
-                self.arrived_within_c.to_string(),
+                "arrival.within_c",
+                self.arrival.within_c.to_string(),
                 "0.01 to 10 °C",
             ));
         }

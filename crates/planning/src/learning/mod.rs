@@ -1,5 +1,6 @@
 //! A bench learned from the logs of its runs. Equations and sources in docs/models/bench_model.md.
 
+mod arrival;
 mod fit;
 mod learned;
 mod model;
@@ -9,6 +10,7 @@ mod run_log;
 mod standing;
 mod told;
 
+pub use arrival::Arrival;
 pub use fit::{LearnError, Unidentified, learn};
 pub use learned::{ApproachStyle, LearnedBench, LearnedConstant, ScanEnd};
 pub use model::ControllerModel;

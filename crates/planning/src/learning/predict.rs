@@ -1,5 +1,6 @@
 //! A whole programme on a learned bench: its curve and its time.
 
+use super::arrival::UNTOLD_C;
 use super::learned::{ApproachStyle, LearnedBench, ScanEnd};
 use super::model::{Controlled, Crossing};
 use crate::curve::{HeatingAbility, PlannedPoint};
@@ -80,6 +81,15 @@ impl LearnedBench {
                 };
                 variance += (off_c / rate_c_per_min).powi(2);
             }
+        }
+        if !self.arrival.told {
+            // Anywhere between a strict and a generous programme.
+            let [strict, generous] = UNTOLD_C.map(|within_c| {
+                let mut bench = self.clone();
+                bench.arrival.within_c = within_c;
+                bench.course(programme, from_c).map(|found| found.minutes)
+            });
+            variance += (strict? - generous?).powi(2) / 12.0;
         }
         if self.scan_ends_at == ScanEnd::Unknown {
             let ending_at = |scan_ends_at| {
@@ -209,8 +219,17 @@ impl<'a> Run<'a> {
         })
     }
 
-    fn crossing(&self, threshold_c: f64) -> Crossing {
-        Crossing::rising(threshold_c, self.bench.noise_c, self.bench.step_c)
+    fn arrival_crossing(&self, to_c: f64) -> Crossing {
+        let bench = self.bench;
+        bench.arrival.crossing(to_c, bench.noise_c, bench.step_c)
+    }
+
+    /// The end of a scan: of readings where it is known to end by them.
+    fn scan_crossing(&self, to_c: f64) -> Crossing {
+        match self.bench.scan_ends_at {
+            ScanEnd::Thermometer => Crossing::rising(to_c, self.bench.noise_c, self.bench.step_c),
+            ScanEnd::Setpoint | ScanEnd::Unknown => Crossing::rising(to_c, 0.0, 0.0),
+        }
     }
 
     fn keep(&mut self) {
@@ -281,7 +300,7 @@ impl<'a> Run<'a> {
                 if self.led.is_none() {
                     self.setpoint_c = to_c;
                 }
-                let mut there = self.crossing(to_c - self.bench.arrived_within_c + self.late_c);
+                let mut there = self.arrival_crossing(to_c + self.late_c);
                 let mut minute_ago_c = f64::NEG_INFINITY;
                 loop {
                     let arrived = there.reached(self.shown_c, STEP_S / self.bench.spacing_s);
@@ -326,7 +345,7 @@ impl<'a> Run<'a> {
                 rate_c_per_min,
             } => {
                 let from_c = self.setpoint_c;
-                let mut there = self.crossing(to_c);
+                let mut there = self.scan_crossing(to_c);
                 let whole_s = 60.0 * (to_c - from_c).max(0.0) / rate_c_per_min;
                 loop {
                     let since_s = self.time_s - begun_s;

@@ -255,13 +255,17 @@ impl RunLog {
         (to_s > from_s).then_some((from, rate, tapers))
     }
 
-    /// The first moment of an approach at which the block is within `tolerance_c` of its target [s].
-    pub(super) fn arrival_s(&self, approach: &Approach, tolerance_c: f64) -> Option<f64> {
-        let first = match approach.setpoint_rate {
+    /// The first sample at which an approach may have arrived: not before the setpoint stands.
+    pub(super) fn first_of_arrival(&self, approach: &Approach) -> usize {
+        match approach.setpoint_rate {
             Some(_) => approach.standing,
             None => approach.from,
-        };
-        self.samples[first..approach.until]
+        }
+    }
+
+    /// The first moment of an approach at which the block is within `tolerance_c` of its target [s].
+    pub(super) fn arrival_s(&self, approach: &Approach, tolerance_c: f64) -> Option<f64> {
+        self.samples[self.first_of_arrival(approach)..approach.until]
             .iter()
             .find(|sample| sample.temperature_c >= approach.to_c - tolerance_c - 1e-9)
             .map(|sample| sample.time_s)

@@ -1,7 +1,7 @@
 //! Whether a bench still does what was learned of it: a failing heater or fan.
 
 use super::learned::LearnedBench;
-use super::model::{Crossing, course};
+use super::model::course;
 use super::run_log::RunLog;
 use serde::Serialize;
 
@@ -77,7 +77,7 @@ pub fn doubts(bench: &LearnedBench, log: &RunLog) -> Vec<Doubt> {
     for approach in log.approaches() {
         let from = &samples[approach.from];
         let Some(took_s) = log
-            .arrival_s(&approach, bench.arrived_within_c)
+            .arrival_s(&approach, bench.arrival.within_c)
             .or_else(|| {
                 // It never got there: at least as long as it was asked to.
                 samples
@@ -99,8 +99,9 @@ pub fn doubts(bench: &LearnedBench, log: &RunLog) -> Vec<Doubt> {
             let first = approach
                 .setpoint_rate
                 .map_or(0, |_| approach.standing - approach.from);
-            let threshold_c = approach.to_c - bench.arrived_within_c;
-            let mut crossing = Crossing::rising(threshold_c, bench.noise_c, bench.step_c);
+            let mut crossing = bench
+                .arrival
+                .crossing(approach.to_c, bench.noise_c, bench.step_c);
             let at = (first..shown.len()).find(|&at| crossing.reached(shown[at], 1.0))?;
             let modelled_min = (samples[approach.from + at].time_s - from.time_s) / 60.0;
             Some(modelled_min * (1.0 + bench.approach_bias))

@@ -1,22 +1,16 @@
 //! What the logs tell beside the fit: how approaches are led and arrive, what ends a scan, how the thermometer shows.
 
+use super::arrival::Arrival;
 use super::fit::Fitted;
 use super::learned::{ApproachStyle, ScanEnd};
-use super::model::Crossing;
 use super::run_log::{Approach, RunLog, ScanOver};
 use meltrange_physics::{LogSample, TemperatureLog};
 
-/// Distances from the target that programmes take for arrived [°C].
-const TOLERANCES_C: [f64; 7] = [0.05, 0.1, 0.2, 0.25, 0.3, 0.5, 1.0];
-/// Taken where the logs do not tell.
-const USUAL_TOLERANCE_C: f64 = 0.5;
-/// Soaks are whole halves of a minute [s].
-const SOAK_STEP_S: f64 = 30.0;
 /// What an approach may take longer or shorter while too few were seen, as a part of its time.
 const UNKNOWN_SCATTER: f64 = 0.1;
 /// What the end of a scan may be off while too few were seen [°C].
 const UNKNOWN_SCAN_C: f64 = 0.2;
-/// Fewest approaches from which the tolerance is told.
+/// Fewest scans that tell how they end.
 const ENOUGH: usize = 3;
 
 /// Whether the setpoint jumps to the target or is led there, and how fast.
@@ -36,33 +30,6 @@ pub(super) fn style(approaches: &[(usize, Approach)]) -> ApproachStyle {
         rate_c_per_min: *rate,
         tapers: 2 * tapering > led,
     }
-}
-
-/// How close to its target a block has arrived, told by the soaks: with the right distance they are all
-/// whole halves of a minute. Where none makes them so, the usual one.
-pub(super) fn tolerance_c(logs: &[RunLog], approaches: &[(usize, Approach)]) -> f64 {
-    let off_s = |tolerance_c: f64| -> Option<f64> {
-        let mut worst_s: f64 = 0.0;
-        let mut seen = 0;
-        for (number, approach) in approaches.iter().filter(|(_, found)| found.then_scan) {
-            let log = &logs[*number];
-            let soaked_s =
-                log.samples()[approach.until - 1].time_s - log.arrival_s(approach, tolerance_c)?;
-            let halves = (soaked_s / SOAK_STEP_S).round().max(1.0);
-            worst_s = worst_s.max((soaked_s - halves * SOAK_STEP_S).abs());
-            seen += 1;
-        }
-        (seen >= ENOUGH).then_some(worst_s)
-    };
-    let spacing_s = logs.iter().map(RunLog::spacing_s).fold(0.0, f64::max);
-    // By chance that many soaks hardly ever lie within this of whole halves.
-    let most_s = (2.0 * spacing_s).clamp(1.5, 4.0);
-    TOLERANCES_C
-        .into_iter()
-        .filter_map(|tolerance_c| Some((off_s(tolerance_c)?, tolerance_c)))
-        .filter(|(off_s, _)| *off_s <= most_s)
-        .min_by(|a, b| a.0.total_cmp(&b.0))
-        .map_or(USUAL_TOLERANCE_C, |(_, tolerance_c)| tolerance_c)
 }
 
 /// When scans end. By the thermometer: then the reading that ended each is above all before it. By the setpoint:
@@ -125,7 +92,7 @@ pub(super) fn scatter(
     fit: &Fitted<'_>,
     logs: &[RunLog],
     approaches: &[(usize, Approach)],
-    tolerance_c: f64,
+    arrival: Arrival,
     display: Display,
 ) -> (f64, f64) {
     let mut parts = Vec::new();
@@ -134,17 +101,9 @@ pub(super) fn scatter(
         let Some(shown) = fit.problem.course_of(*number, &fit.point) else {
             continue;
         };
-        let samples = log.samples();
-        let first = approach
-            .setpoint_rate
-            .map_or(approach.from, |_| approach.standing);
-        let threshold_c = approach.to_c - tolerance_c;
-        let mut crossing = Crossing::rising(threshold_c, display.noise_c, display.step_c);
-        let modelled_s = (first..approach.until)
-            .find(|&at| crossing.reached(shown[at], 1.0))
-            .map(|at| samples[at].time_s);
-        let begun_s = samples[approach.from].time_s;
-        if let (Some(real_s), Some(modelled_s)) = (log.arrival_s(approach, tolerance_c), modelled_s)
+        let modelled_s = arrival.modelled_s(log, approach, &shown, display);
+        let begun_s = log.samples()[approach.from].time_s;
+        if let (Some(real_s), Some(modelled_s)) = (arrival.real_s(log, approach), modelled_s)
             && modelled_s > begun_s
         {
             parts.push((real_s - modelled_s) / (modelled_s - begun_s));

@@ -166,7 +166,7 @@ fn constants_are_found_within_what_is_said_of_them() {
         assert!(found.standard_uncertainty < 0.1 * real, "{name}: {found:?}");
     }
     assert!((learned.room_c.value - apparatus.room_c).abs() < 2.0);
-    assert_eq!(learned.arrived_within_c, 0.5);
+    assert_eq!(learned.arrival.within_c, 0.5);
     assert_eq!(learned.scan_ends_at, ScanEnd::Thermometer);
     learned.check().expect("can be written and read");
 }
