@@ -14,7 +14,6 @@ pub(crate) fn lower_bound_min(model: &Model) -> f64 {
     }
     let loads = fewest_loads(model);
     let benches = model.benches.len() as f64;
-    let spread_evenly = work_min(model, loads) / benches;
     let each = |scanned_through: bool| {
         model
             .samples
@@ -29,10 +28,31 @@ pub(crate) fn lower_bound_min(model: &Model) -> f64 {
     let load_min = model.policy.load_min;
     let by_operators = (loads as f64 / model.operators as f64).ceil() * load_min
         + (shortest_load - load_min).max(0.0);
-    spread_evenly
-        .max(longest_alone)
-        .max(one_bench)
-        .max(by_operators)
+    let others = longest_alone.max(one_bench).max(by_operators);
+    let spread_evenly = (work_min(model, loads) + first_waits_min(model, others)) / benches;
+    spread_evenly.max(others)
+}
+
+/// How long benches wait in all for their first load to be set in [min], given that the session takes at
+/// least `session_min`.
+///
+/// Of benches that need not cool before any load, the j-th to begin, counted from 0, begins after at least
+/// ⌊j/operators⌋ others were set in one after another; one that never begins waits to the end. Nothing else of a
+/// bench's time falls into that wait.
+fn first_waits_min(model: &Model, session_min: f64) -> f64 {
+    let lowest_first_liquid_c = model
+        .samples
+        .iter()
+        .map(|sample| sample.first_liquid_c)
+        .fold(f64::INFINITY, f64::min);
+    let cool_from_the_start = model.benches.iter().filter(|bench| {
+        let load_c = lowest_first_liquid_c - model.policy.cool_below_c;
+        bench.start_c <= load_c.max(bench.room_c + ABOVE_ROOM_C)
+    });
+    let set_in = |others: usize| (others / model.operators) as f64 * model.policy.load_min;
+    (0..cool_from_the_start.count())
+        .map(|others| set_in(others).min(session_min))
+        .sum()
 }
 
 /// Fewest loads that hold all tubes.

@@ -110,3 +110,35 @@ fn the_order_of_the_file_does_not_matter() {
         );
     }
 }
+
+/// Where not all fits, as many samples are finished as any choice of them allows.
+#[test]
+fn as_many_samples_are_finished_as_can_be() {
+    for seed in 0..40u64 {
+        let (samples, replicates) = [(3, 2), (5, 1), (4, 1), (3, 1)][seed as usize % 4];
+        let mut order = random(seed + 900, samples, replicates, 1 + seed as usize % 2);
+        order.length_min = [0.8, 0.6, 0.4][seed as usize % 3] * shortest_min(&order);
+        let most = (0..1u32 << samples)
+            .filter(|chosen| {
+                let mut part = order.clone();
+                let mut number = 0;
+                part.samples.retain(|_| {
+                    number += 1;
+                    chosen >> (number - 1) & 1 == 1
+                });
+                shortest_min(&part) <= order.length_min
+            })
+            .map(u32::count_ones)
+            .max();
+        let effort = SessionEffort {
+            rounds: 20_000,
+            seed,
+        };
+        let plan = plan_session(&order, effort, &mut || true).expect("a plan");
+        assert_eq!(
+            Some(plan.finished_in_time.len() as u32),
+            most,
+            "seed {seed}"
+        );
+    }
+}
