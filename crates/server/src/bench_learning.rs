@@ -6,11 +6,14 @@ use meltrange_bench::{BenchFile, OpenBench, read_run_log, write_run_log};
 use meltrange_labbook::RunId;
 use meltrange_planning::{LearnedBench, RunLog, doubts, learn};
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 /// The folder of the logs within the book's.
 const RUN_LOGS: &str = "run-logs";
 /// Fewest temperatures of a run that is worth keeping for this.
 const LEAST: usize = 60;
+/// A run that began is told within this.
+const BEGINS_WITHIN: Duration = Duration::from_secs(10);
 /// A bench is learned from its latest runs, so many at most.
 pub(crate) const LATEST: usize = 10;
 
@@ -27,16 +30,14 @@ pub(crate) fn keep_when_over(book: &Path, bench: &OpenBench, run: RunId) {
     let bench = bench.clone();
     tokio::spawn(async move {
         let mut view = bench.view();
-        loop {
-            let over = |view: &meltrange_bench::BenchView| {
-                view.run.as_ref().is_none_or(|run| run.phase.is_over())
-            };
-            if over(&view.borrow_and_update()) {
-                break;
-            }
-            if view.changed().await.is_err() {
-                break;
-            }
+        // What is told may for a moment still be the run before, or none.
+        let begun = view.wait_for(|view| view.run.as_ref().is_some_and(|run| !run.phase.is_over()));
+        let begun = tokio::time::timeout(BEGINS_WITHIN, begun).await;
+        if begun.is_ok_and(|seen| seen.is_ok()) {
+            let over =
+                view.wait_for(|view| view.run.as_ref().is_none_or(|run| run.phase.is_over()));
+            // A bench that was closed tells nothing more.
+            drop(over.await);
         }
         let samples = bench.run_log();
         // A bench that nobody else holds is closed now, not after the disk has been waited for.

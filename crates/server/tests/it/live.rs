@@ -219,6 +219,16 @@ fn a_run_from_opening_to_its_reading() {
             tokio::time::sleep(Duration::from_millis(100)).await;
         }
         assert_eq!(state, RunState::Ended);
+        // What was asked of the block is kept to learn from.
+        let log = served
+            .folder
+            .join(format!("run-logs/North-window/{run}.csv"));
+        let log = std::fs::read_to_string(log).expect("a log beside the book");
+        assert!(
+            log.starts_with("time_s,temperature_c,setpoint_c,fan\n"),
+            "{log}"
+        );
+        assert!(log.lines().count() > 60);
         let events = served
             .state
             .book()
