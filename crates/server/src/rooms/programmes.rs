@@ -244,8 +244,7 @@ async fn named(state: &AppState, name: &str) -> Result<Apparatus, Problem> {
 fn indicated_c(state: &AppState, bench: &str) -> Option<f64> {
     let live = state.live().get(bench)?;
     let view = live.bench.view();
-    let now_c = view.borrow().temperature_c;
-    now_c
+    view.borrow().temperature_c
 }
 
 /// What cannot be planned, with the planner's words.
