@@ -7,6 +7,7 @@ mod predict;
 mod problem;
 mod run_log;
 mod standing;
+mod told;
 
 pub use fit::{LearnError, Unidentified, learn};
 pub use learned::{ApproachStyle, LearnedBench, LearnedConstant, ScanEnd};

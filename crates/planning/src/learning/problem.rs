@@ -58,6 +58,9 @@ const START_C: f64 = 0.1;
 const STEP_LN: f64 = 1e-4;
 const STEP_C: f64 = 1e-3;
 
+/// Columns of a Jacobian by number, each with the rows of one log.
+type Columns = Vec<(usize, Vec<f64>)>;
+
 pub(super) struct Problem<'a> {
     logs: &'a [RunLog],
     room_c: f64,
@@ -191,7 +194,7 @@ impl<'a> Problem<'a> {
     }
 
     /// Derivatives of one log's rows, column by column.
-    fn derivatives(&self, log: usize) -> Option<Vec<(usize, Vec<f64>)>> {
+    fn derivatives(&self, log: usize) -> Option<Columns> {
         let own = SHARED + OF_LOG * log;
         let here = self.of_log(log, &self.point)?;
         (0..SHARED)
@@ -248,7 +251,7 @@ impl LeastSquaresProblem<f64, Dyn, Dyn> for Problem<'_> {
     fn jacobian(&self) -> Option<DMatrix<f64>> {
         let mut jacobian = DMatrix::zeros(self.rows(), self.point.len());
         // A log depends on the shared unknowns and its own only; each on a thread of its own.
-        let blocks: Vec<Option<Vec<(usize, Vec<f64>)>>> = std::thread::scope(|scope| {
+        let blocks: Vec<Option<Columns>> = std::thread::scope(|scope| {
             let begun: Vec<_> = (0..self.logs.len())
                 .map(|log| scope.spawn(move || self.derivatives(log)))
                 .collect();
