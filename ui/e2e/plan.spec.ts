@@ -82,11 +82,11 @@ test("what there is no time for is given up and said; the programme goes to the 
   await field(page, "Sample of the book").fill("U-1");
   await expect(page.getByText("Nothing was read of U-1 yet")).toBeVisible();
   await expect(page.getByText("irritates eyes")).toBeVisible();
-  // A published procedure's numbers, and what departs from them.
-  await field(page, "Procedure").selectOption({ label: "OECD TG 102 (1995), EC method A.1" });
+  // A published procedure's numbers, and what departs from them; no procedure scans at 9 °C/min.
+  await field(page, "Procedure").selectOption({ index: 1 });
   await expect(page.getByText("check your own edition")).toBeVisible();
-  await field(page, "Rate of the scan, °C/min").fill("1.8");
-  await expect(page.getByText(/1\.8 °C\/min is not as OECD TG 102/)).toBeVisible();
+  await field(page, "Rate of the scan, °C/min").fill("9");
+  await expect(page.getByText(/9 °C\/min is not as .* has it/)).toBeVisible();
   await field(page, "Procedure").selectOption({ label: "none: as typed here" });
   await field(page, "Rate of the scan, °C/min").fill("1");
   await field(page, "Start below first liquid by, °C").fill("3");

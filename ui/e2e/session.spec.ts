@@ -89,6 +89,20 @@ test("a load is moved by keyboard and by mouse, locked, begun; the rest is plann
   await page.getByRole("button", { name: "Undo" }).click();
   await expect.poll(() => tubes(page, 0, 0)).toBe(first);
 
+  // A tube onto free space: a load of its own.
+  const chip = load(page, 0, 0).locator(".tube").first();
+  const tube = await chip.boundingBox();
+  if (!tube) throw new Error("no tube is drawn");
+  await page.mouse.move(tube.x + 15, tube.y + 10);
+  await page.mouse.down();
+  await page.mouse.move(tube.x + 60, row.y + 10, { steps: 4 });
+  await page.mouse.move(wall.x + wall.width * 0.8, row.y + 30, { steps: 4 });
+  await page.mouse.up();
+  await expect.poll(() => tubes(page, 1, last)).toBe(first.split("; ")[0]);
+  await expect(page.locator("[data-load]")).toHaveCount(loads + 1);
+  await page.getByRole("button", { name: "Undo" }).click();
+  await expect(page.locator("[data-load]")).toHaveCount(loads);
+
   // A tube into a load that has its sample: the fault is named, at the load too.
   const [sample = ""] = first.split(", tube");
   const twin = await page.locator("[data-load]").evaluateAll(

@@ -13,6 +13,13 @@ describe("addresses", () => {
     expect(placeFrom(to.thermometer("0192"))).toMatchObject({ room: "thermometer", id: "0192" });
     const check = placeFrom(to.checkFrom("b 1", "r", 2));
     expect([check.room, check.id, check.query.get("reading"), check.query.get("place")]).toEqual(["thermometer", "b 1", "r", "2"]);
+    expect(placeFrom(to.programme)).toMatchObject({ room: "programme" });
+    expect(placeFrom(to.sessions)).toMatchObject({ room: "sessions", id: "" });
+    expect(placeFrom(to.session("Evening practical 3"))).toMatchObject({ room: "session", id: "Evening practical 3" });
+    expect(placeFrom(to.sessionSheet("a")).query.has("sheet")).toBe(true);
+    // A plan goes to the bench as it was, whatever stands in it.
+    const plan = '{"from":"50 % & more? #1","labels":["U+1"]}';
+    expect(placeFrom(to.benchWith("North 2", plan)).query.get("plan")).toBe(plan);
     expect(placeFrom(to.standards)).toMatchObject({ room: "standards" });
     expect(placeFrom("#/toString")).toMatchObject({ room: "nowhere" });
     expect(placeFrom("#/samples/%E0%A4%A")).toMatchObject({ room: "sample", id: "%E0%A4%A" });

@@ -217,7 +217,7 @@ export const stageWords: Record<StageKind, string> = {
 
 export const stageLong: Record<StageKind, string> = {
   cooling: "cooling",
-  waiting: "waiting for hands",
+  waiting: "waiting",
   setting_in: "setting in",
   approach: "approach",
   soak: "soak",

@@ -12,10 +12,10 @@ use crate::wire::{
 use axum::Json;
 use axum::extract::State;
 use axum::http::StatusCode;
-use meltrange_labbook::SampleId;
+use meltrange_labbook::{SampleId, When};
 use meltrange_planning::{
-    BenchHeat, CHECK_EDITION, Fixed, HeatingAbility, MeasuringOrder, Programme, cautions,
-    fit_within, learned_cautions, procedure, procedures,
+    BenchHeat, CHECK_EDITION, Fixed, HeatingAbility, MeasuringOrder, Programme, calibrated_caution,
+    cautions, fit_within, learned_cautions, procedure, procedures,
 };
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
@@ -28,6 +28,8 @@ const NOT_DESCRIBED: &str = "how this bench heats and cools is not known: the ti
 struct Apparatus {
     bench: PlanningBench,
     heat: BenchHeat,
+    /// Where the calibration of its thermometer holds [°C], where one is in force today.
+    calibrated_c: Option<[f64; 2]>,
 }
 
 impl Apparatus {
@@ -36,6 +38,7 @@ impl Apparatus {
         Self {
             bench: PlanningBench::ordinary(name, places, max_c),
             heat: BenchHeat::Ordinary(HeatingAbility::default()),
+            calibrated_c: None,
         }
     }
 }
@@ -117,7 +120,11 @@ async fn plan(
 }
 
 fn planned(asked: &ProgrammeRequest, apparatus: Apparatus) -> Result<PlannedProgramme, Problem> {
-    let Apparatus { bench, heat } = apparatus;
+    let Apparatus {
+        bench,
+        heat,
+        calibrated_c,
+    } = apparatus;
     let from_c = asked.from_c.unwrap_or(bench.room_c);
     let mut given_up = Vec::new();
     let mut order: Option<MeasuringOrder> = None;
@@ -143,6 +150,7 @@ fn planned(asked: &ProgrammeRequest, apparatus: Apparatus) -> Result<PlannedProg
         .estimate(&programme, from_c)
         .map_err(|error| cannot(&error))?;
     let mut said = heat_cautions(&programme, &heat, from_c);
+    said.extend(calibrated_c.and_then(|valid_c| calibrated_caution(&programme, valid_c)));
     if let (None, Some(within_min)) = (order, asked.within_min)
         && found.minutes > within_min
     {
@@ -196,6 +204,7 @@ async fn all_benches(state: &AppState) -> Result<Vec<Apparatus>, Problem> {
         .map(|file| Apparatus {
             bench: PlanningBench::of_file(&file, indicated_c(state, &file.name)),
             heat: file.heat(),
+            calibrated_c: None,
         })
         .collect();
     for row in state.book().store().benches().await? {
@@ -213,13 +222,23 @@ async fn all_benches(state: &AppState) -> Result<Vec<Apparatus>, Problem> {
 
 async fn named(state: &AppState, name: &str) -> Result<Apparatus, Problem> {
     let known = all_benches(state).await?;
-    known
-        .into_iter()
-        .find(|one| one.bench.name == name)
-        .ok_or_else(|| {
-            let shown: String = name.chars().take(60).collect();
-            Problem::field("bench", format!("\"{shown}\""), "a bench of this book")
-        })
+    let found = known.into_iter().find(|one| one.bench.name == name);
+    let mut found = found.ok_or_else(|| {
+        let shown: String = name.chars().take(60).collect();
+        Problem::field("bench", format!("\"{shown}\""), "a bench of this book")
+    })?;
+    let all = state.book().store().thermometers().await?;
+    found.calibrated_c = all
+        .benches
+        .iter()
+        .find(|history| history.row.bench.name == name)
+        .and_then(|history| {
+            let thermometer = history.row.bench.thermometer.as_deref();
+            let row = all.in_force(history.row.id, When::now().date(), thermometer)?;
+            let curve = &row.calibration.curve;
+            Some([curve.valid_from_c, curve.valid_to_c])
+        });
+    Ok(found)
 }
 
 fn indicated_c(state: &AppState, bench: &str) -> Option<f64> {

@@ -4,7 +4,7 @@ use super::programmes::cannot;
 use crate::extract::{Acting, Body};
 use crate::limits::SESSION_TUBES;
 use crate::problem::{Problem, Problems};
-use crate::sessions::{bench_pictures, from_toml, seconds, to_toml};
+use crate::sessions::{KeptSessions, bench_pictures, from_toml, seconds, to_toml};
 use crate::state::AppState;
 use crate::wire::{
     KeepRequest, Relaxations, RetimeRequest, ReworkRequest, Savings, SessionDocument, SessionFile,
@@ -45,9 +45,8 @@ pub(super) fn routes() -> OpenApiRouter<AppState> {
 /// Sessions that are kept
 #[utoipa::path(get, path = "/api/sessions", tag = "sessions", responses((status = 200, body = Sessions), Problems))]
 async fn sessions(State(state): State<AppState>) -> Result<Json<Sessions>, Problem> {
-    Ok(Json(Sessions {
-        sessions: state.sessions().all()?,
-    }))
+    let sessions = on_disk(state, |kept| kept.all()).await?;
+    Ok(Json(Sessions { sessions }))
 }
 
 /// One of them
@@ -56,7 +55,7 @@ async fn session(
     State(state): State<AppState>,
     Path(name): Path<String>,
 ) -> Result<Json<SessionDocument>, Problem> {
-    state.sessions().get(&name).map(Json)
+    on_disk(state, move |kept| kept.get(&name)).await.map(Json)
 }
 
 /// Keep a session
@@ -80,10 +79,18 @@ async fn keep(
         })?;
     }
     let by = super::person_name(&state, who.id).await?;
-    state
-        .sessions()
-        .put(&name, given.revision, by, given.session)
-        .map(Json)
+    let put = move |kept: &KeptSessions| kept.put(&name, given.revision, by, given.session);
+    on_disk(state, put).await.map(Json)
+}
+
+/// Reading and writing files is not for the threads that answer.
+async fn on_disk<T: Send + 'static>(
+    state: AppState,
+    work: impl FnOnce(&KeptSessions) -> Result<T, Problem> + Send + 'static,
+) -> Result<T, Problem> {
+    tokio::task::spawn_blocking(move || work(state.sessions()))
+        .await
+        .map_err(|error| Problem::internal(&error))?
 }
 
 /// Plan a session

@@ -1,5 +1,6 @@
 //! Planning one run away from the bench.
 
+use crate::bench_work::days_ago;
 use crate::workshop::{Served, wait};
 use serde_json::{Value, json};
 
@@ -99,6 +100,26 @@ fn what_there_is_no_time_for_is_given_up_and_said() {
             .await
             .problem(422, "field");
         ask(json!({ "from_c": 5000.0 })).await.problem(422, "field");
+    });
+}
+
+/// Three standards from 95 to 133 °C: a scan within is not spoken of, one beyond is.
+#[test]
+fn a_scan_beyond_the_calibrated_range_is_said() {
+    wait(async {
+        let served = Served::new().await;
+        let bench = served.bench("Bench A").await;
+        let checks = served.three_checks(&bench).await;
+        let calibration = json!({ "checks": checks, "in_force_from": days_ago(0) });
+        let path = format!("/api/thermometers/{bench}/calibrations");
+        served.post(&path, calibration).await.expect(201);
+        for (first_c, beyond) in [(110.0, false), (150.0, true)] {
+            let plan = json!({ "kind": "measuring", "first_liquid_c": first_c, "last_crystal_c": first_c + 1.0 });
+            let asked = json!({ "plan": plan, "bench": "Bench A" });
+            let found = served.post("/api/programmes/plan", asked).await.expect(200);
+            let said = found["cautions"].to_string();
+            assert_eq!(said.contains("calibrated range"), beyond, "{said}");
+        }
     });
 }
 

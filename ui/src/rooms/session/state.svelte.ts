@@ -84,6 +84,12 @@ export class SessionRoom {
     const bench = this.shown?.draft.benches[at.bench]?.bench;
     return this.shown?.faults.filter((fault) => fault.bench === bench && fault.load === at.load) ?? [];
   }
+  /** With the load that it is about. */
+  faultWords(fault: DraftFault): string {
+    const bench = this.shown?.draft.benches.findIndex((one) => one.bench === fault.bench) ?? -1;
+    if (bench < 0 || fault.load == null) return fault.text;
+    return `${words.load(this.numberOf({ bench, load: fault.load }), fault.bench ?? "")}: ${fault.text}`;
+  }
   /** Why the tubes of a load share it; empty where nothing is to be said. */
   whyOf(at: At): string {
     return this.shown?.words.loads[at.bench]?.[at.load] ?? "";
