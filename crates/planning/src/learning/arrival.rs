@@ -6,10 +6,12 @@ use super::run_log::{Approach, RunLog};
 use super::told::Display;
 use serde::{Deserialize, Serialize};
 
-/// Distances from the target that programmes take for arrived [°C].
+/// Distances from the target that programmes take for arrived [°C], the more usual first.
 const WITHIN_C: [f64; 12] = [
-    0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.75, 1.0, 1.5, 2.0,
+    0.5, 1.0, 0.2, 0.1, 0.3, 2.0, 0.25, 0.05, 0.4, 1.5, 0.75, 0.15,
 ];
+/// A less usual one has to fit better by this [s]: with a coarse display several fit alike.
+const BETTER_S: f64 = 0.3;
 /// Taken where the logs do not tell; it may then be anywhere from the least to the most of [`UNTOLD_C`].
 const USUAL_C: f64 = 0.5;
 /// See [`USUAL_C`].
@@ -72,7 +74,7 @@ impl Arrival {
                     }
                 }
                 let mean_s = off_s.iter().sum::<f64>() / off_s.len().max(1) as f64;
-                let better = best.is_none_or(|(least_s, _)| mean_s < least_s);
+                let better = best.is_none_or(|(least_s, _)| mean_s < least_s - BETTER_S);
                 if off_s.len() >= ENOUGH && mean_s <= MEAN_OFF_S && better {
                     best = Some((mean_s, way));
                 }
