@@ -21,6 +21,7 @@ test("a heater that was never asked for all it has is not said to be known", () 
   const rows = learned.rows(found);
   expect(rows[0]?.value).toBe("16 or more");
   expect(rows.map((row) => row.name)).not.toContain("Losses, fan off");
+  expect(rows.map((row) => row.name)).toContain("Dead time and sensor lag");
   const jumps = learned.rows({ ...found, approach: { setpoint: "jump" } });
   expect(jumps).toHaveLength(5);
 });

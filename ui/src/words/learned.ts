@@ -33,8 +33,15 @@ export const learned = {
         : row("Heater limit", found.full_power_rate_c_per_min, "°C/min, cold block"),
       row("Losses, fan off", found.loss_time_constant_min, "min"),
       row("Cooling, fan on", found.fan_time_constant_min, "min"),
-      row("Dead time", found.dead_time_s, "s"),
-      row("Sensor lag", found.sensor_time_constant_s, "s"),
+      ...(led
+        ? [
+            {
+              name: "Dead time and sensor lag",
+              value: `about ${(found.dead_time_s.value + found.sensor_time_constant_s.value).toFixed(0)}`,
+              unit: "s together; told apart only at full power",
+            },
+          ]
+        : [row("Dead time", found.dead_time_s, "s"), row("Sensor lag", found.sensor_time_constant_s, "s")]),
     ].filter((one) => !led || one.name !== "Losses, fan off");
   },
 };

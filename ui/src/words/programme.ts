@@ -45,7 +45,7 @@ export const programme = {
   needRange: "Type the expected range, or choose a sample that was read or scouted.",
   needTop: "Say how far the block may be heated.",
   reckoning: "Reckoning…",
-  minutes: (minutes: number, u: number) => `${fixed(minutes, 1)} ± ${fixed(u, 1)} min`,
+  minutes: (minutes: number, u: number) => `${fixed(minutes, 1)} ± ${fixed(u, u < 0.1 ? 2 : 1)} min`,
   toEnd: "to the end of the scan, with its standard uncertainty; waiting for the person counts as no time",
   toEndCertain: "to the end of the scan; waiting for the person counts as no time",
   legs: "Legs",

@@ -101,6 +101,11 @@ fn sample(row: Row<'_>) -> Result<RunSample, Failure> {
 
 /// Name, words and unit of each constant.
 fn constants(learned: &LearnedBench) -> [(&'static str, LearnedConstant, &'static str); 7] {
+    // A setpoint that is led moves too gently to tell the two delays apart.
+    let delay = match learned.approach {
+        ApproachStyle::Jump => "s",
+        ApproachStyle::Led { .. } => "s; only their sum is told",
+    };
     [
         (
             "heater limit",
@@ -112,8 +117,8 @@ fn constants(learned: &LearnedBench) -> [(&'static str, LearnedConstant, &'stati
         ),
         ("losses, fan off", learned.loss_time_constant_min, "min"),
         ("cooling, fan on", learned.fan_time_constant_min, "min"),
-        ("dead time", learned.dead_time_s, "s"),
-        ("sensor lag", learned.sensor_time_constant_s, "s"),
+        ("dead time", learned.dead_time_s, delay),
+        ("sensor lag", learned.sensor_time_constant_s, delay),
         ("room", learned.room_c, "°C, and how much it differs"),
         (
             "controller's gain",
