@@ -192,5 +192,8 @@ mod tests {
         let error = Programme::measuring(&warm, 300.0).expect_err("not cool enough");
         assert!(error.to_string().contains("cool_below_c"), "{error}");
         assert!(Programme::scouting(&ScoutingOrder::up_to(25.0, 400.0), 300.0).is_err());
+        let down = Programme::scouting(&ScoutingOrder::up_to(25.0, 10.0), 300.0);
+        let error = down.expect_err("below the block").to_string();
+        assert!(error.contains("up_to_c") && error.contains("25"), "{error}");
     }
 }

@@ -166,6 +166,13 @@ impl Programme {
     /// # Errors
     /// [`ProgrammeError`], naming what of the order cannot be.
     pub fn scouting(order: &ScoutingOrder, max_c: f64) -> Result<Self, ProgrammeError> {
+        if order.up_to_c <= order.from_c {
+            return Err(ProgrammeError::Field {
+                field: "up_to_c".into(),
+                found: order.up_to_c,
+                expected: format!("above {} °C, where the block stands", order.from_c),
+            });
+        }
         Self::new(Purpose::Scouting, order.legs(), max_c)
     }
 

@@ -64,7 +64,7 @@ pub(crate) fn run(
         None
     };
     let said = Said {
-        words: explain(&order, &plan),
+        words: explain(&order, &plan, 0.0),
         plan: &plan,
         what_more,
         relaxations,

@@ -50,6 +50,16 @@ pub enum LearnError {
     /// No logs.
     #[error("no logs of runs; expected at least one, better five")]
     NoLogs,
+    /// One log twice.
+    #[error(
+        "{one} and {other} are the same log; expected each run once: twice told is not twice known"
+    )]
+    Same {
+        /// One of them.
+        one: String,
+        /// The other.
+        other: String,
+    },
     /// Something stays open.
     #[error("the logs do not tell: {}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))]
     Unidentified(Vec<Unidentified>),
@@ -91,7 +101,7 @@ const NO_FIT_C: f64 = 3.0;
 /// Learn a bench from logs of its runs; `room_c` is what its file says. Some seconds; `come` is told how far it has come, 0 to 1.
 ///
 /// # Errors
-/// [`LearnError`]: no logs, a constant that the logs leave open, or logs that no block explains.
+/// [`LearnError`]: no logs, one twice, a constant that the logs leave open, or logs that no block explains.
 pub fn learn(
     logs: &[RunLog],
     room_c: f64,
@@ -99,6 +109,17 @@ pub fn learn(
 ) -> Result<LearnedBench, LearnError> {
     if logs.is_empty() {
         return Err(LearnError::NoLogs);
+    }
+    for (number, one) in logs.iter().enumerate() {
+        if let Some(other) = logs[number + 1..]
+            .iter()
+            .find(|other| one.samples() == other.samples())
+        {
+            return Err(LearnError::Same {
+                one: one.name().into(),
+                other: other.name().into(),
+            });
+        }
     }
     nothing_bears_on(logs)?;
     let thinned: Vec<RunLog> = logs.iter().map(RunLog::thinned).collect();

@@ -30,16 +30,32 @@ const STEPS_MIN: f64 = 0.01;
 
 /// A programme that a bench cannot do.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[error(
-    "leg {leg} goes to {to_c:.1} °C, which this bench does not reach: at full power it ends at about {reachable_c:.0} °C; choose a hotter bench, or look at the heater"
-)]
-pub struct OutOfReach {
-    /// Which leg, from 1.
-    pub leg: usize,
-    /// Where it goes [°C].
-    pub to_c: f64,
-    /// What full power holds [°C].
-    pub reachable_c: f64,
+#[non_exhaustive]
+pub enum OutOfReach {
+    /// Too hot.
+    #[error(
+        "leg {leg} goes to {to_c:.1} °C, which this bench does not reach: at full power it ends at about {reachable_c:.0} °C; choose a hotter bench, or look at the heater"
+    )]
+    Hot {
+        /// Which leg, from 1.
+        leg: usize,
+        /// Where it goes [°C].
+        to_c: f64,
+        /// What full power holds [°C].
+        reachable_c: f64,
+    },
+    /// Too cold.
+    #[error(
+        "leg {leg} goes to {to_c:.1} °C, but the room is at {room_c:.0} °C and the block cools no further; use a bench with cooling, or a cooler room"
+    )]
+    Cold {
+        /// Which leg, from 1.
+        leg: usize,
+        /// Where it goes [°C].
+        to_c: f64,
+        /// Where its block stands at last [°C].
+        room_c: f64,
+    },
 }
 
 impl LearnedBench {
@@ -107,6 +123,22 @@ impl LearnedBench {
         Ok(found)
     }
 
+    /// Why a leg from `at_c` never gets to `to_c`.
+    fn out_of_reach(&self, leg: usize, to_c: f64, at_c: f64) -> OutOfReach {
+        if at_c > to_c {
+            return OutOfReach::Cold {
+                leg,
+                to_c,
+                room_c: self.room_c.value,
+            };
+        }
+        OutOfReach::Hot {
+            leg,
+            to_c,
+            reachable_c: self.reachable_c(),
+        }
+    }
+
     /// By how much a temperature is off when a reading first says that it is reached [°C].
     fn off_c(&self) -> f64 {
         self.scan_scatter_c.hypot(FIRST_READING * self.noise_c)
@@ -128,11 +160,8 @@ impl LearnedBench {
         from_c: f64,
         late_c: f64,
     ) -> Result<Estimate, OutOfReach> {
-        let mut run = Run::begin(self, from_c, late_c).ok_or(OutOfReach {
-            leg: 1,
-            to_c: from_c,
-            reachable_c: self.reachable_c(),
-        })?;
+        let mut run =
+            Run::begin(self, from_c, late_c).ok_or_else(|| self.out_of_reach(1, from_c, from_c))?;
         let mut legs = Vec::with_capacity(programme.legs().len());
         let mut to_last_scan_s = 0.0;
         for (number, leg) in programme.legs().iter().enumerate() {
@@ -140,11 +169,8 @@ impl LearnedBench {
             run.leg = number;
             run.keep();
             if !run.go_through(leg) {
-                return Err(OutOfReach {
-                    leg: number + 1,
-                    to_c: leg.to_c().unwrap_or(run.shown_c),
-                    reachable_c: self.reachable_c(),
-                });
+                let to_c = leg.to_c().unwrap_or(run.shown_c);
+                return Err(self.out_of_reach(number + 1, to_c, run.shown_c));
             }
             run.keep();
             if leg.kind() == LegKind::Scan {

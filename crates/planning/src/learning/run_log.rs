@@ -5,6 +5,10 @@ use serde::{Deserialize, Serialize};
 /// Fewest samples from which anything can be learned.
 const LEAST_SAMPLES: usize = 60;
 
+/// Longest run [s], and least often a thermometer is worth reading [s].
+const LONGEST_S: f64 = 12.0 * 3600.0;
+const SPARSEST_S: f64 = 30.0;
+
 /// One line of a run's log.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct RunSample {
@@ -29,6 +33,18 @@ pub enum RunLogError {
         log: String,
         /// How many it has.
         found: usize,
+    },
+    /// Times that no run has.
+    #[error(
+        "{log}: it lasts {lasts_s:.0} s with a sample every {spacing_s:.0} s; expected at most 12 h and a sample every 30 s or less. Is time_s in seconds?"
+    )]
+    Times {
+        /// Which log.
+        log: String,
+        /// From first to last sample [s].
+        lasts_s: f64,
+        /// Usual spacing [s].
+        spacing_s: f64,
     },
     /// A value that cannot be.
     #[error("{log}, sample {sample}: {what} is {found}; expected {expected}")]
@@ -57,7 +73,7 @@ impl RunLog {
     /// Check samples; `name` is what errors and findings call the log.
     ///
     /// # Errors
-    /// [`RunLogError`]: fewer than 60 samples, a time that does not rise, a temperature out of -50..=600 °C.
+    /// [`RunLogError`]: fewer than 60 samples, more than 12 h or 30 s between samples, a time that does not rise, a temperature out of -50..=600 °C.
     pub fn new(name: impl Into<String>, samples: Vec<RunSample>) -> Result<Self, RunLogError> {
         let name = name.into();
         if samples.len() < LEAST_SAMPLES {
@@ -90,7 +106,17 @@ impl RunLog {
                 return wrong(at, "setpoint_c", found, "-50 to 600 °C, or nothing");
             }
         }
-        Ok(Self { name, samples })
+        let log = Self { name, samples };
+        let lasts_s = before_s - log.samples[0].time_s;
+        let spacing_s = log.spacing_s();
+        if lasts_s > LONGEST_S || spacing_s > SPARSEST_S {
+            return Err(RunLogError::Times {
+                log: log.name,
+                lasts_s,
+                spacing_s,
+            });
+        }
+        Ok(log)
     }
 
     /// The same with samples no closer than 1 s: a block does not change faster, and the fit takes half as long. The

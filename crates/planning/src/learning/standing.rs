@@ -12,6 +12,9 @@ const CLEARLY: f64 = 3.0;
 /// Least stretch that tells anything [°C].
 const LEAST_C: f64 = 10.0;
 
+/// Cooling is compared down to this far above the room [°C].
+const ABOVE_ROOM_C: f64 = 30.0;
+
 /// A part of a bench that does less than it did.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
@@ -140,7 +143,8 @@ fn with_uncertainty(
     Some((learned_min, variance.sqrt()))
 }
 
-/// The longest stretch of cooling with the fan on, from a moment after its beginning.
+/// The longest stretch of cooling with the fan on, from a moment after its beginning, well above the room: near it a few
+/// degrees of room are minutes.
 fn fan(bench: &LearnedBench, log: &RunLog) -> Option<Doubt> {
     let stretch = log
         .samples()
@@ -151,6 +155,12 @@ fn fan(bench: &LearnedBench, log: &RunLog) -> Option<Doubt> {
     let stretch = &stretch[stretch
         .iter()
         .position(|sample| sample.time_s >= settled_s)?..];
+    let near_c = bench.room_c.value + ABOVE_ROOM_C;
+    let hot = stretch
+        .iter()
+        .take_while(|sample| sample.temperature_c >= near_c)
+        .count();
+    let stretch = &stretch[..hot];
     let (first, last) = (stretch.first()?, stretch.last()?);
     if first.temperature_c - last.temperature_c < LEAST_C {
         return None;

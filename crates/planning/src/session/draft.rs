@@ -9,6 +9,9 @@ use super::timetable::{Entry, timetable, turns};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
+/// Rounding of sums of minutes.
+const ROUNDING_MIN: f64 = 1e-6;
+
 /// A plan as people change it: which tubes are set in together, where and in which order.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
@@ -67,7 +70,8 @@ pub struct ActualLoad {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct RetimedPlan {
-    /// Benches as in the order, each with the loads of the draft; `in_time_benches` is none.
+    /// Benches as in the order, each with the loads of the draft; `in_time_benches` is none. `lower_bound_min` is that of the whole
+    /// order: a draft that lacks tubes, or loads that really went faster than the model, may end before it.
     pub plan: SessionPlan,
     /// What stands against it.
     pub faults: Vec<DraftFault>,
@@ -316,7 +320,12 @@ pub(crate) fn given_out(
     let all_there = finished_in_time.len() == order.samples.len();
     SessionPlan {
         makespan_min,
-        lower_bound_min: lower_bound_min.min(makespan_min),
+        // Rounding alone may put a bound that is met above what meets it.
+        lower_bound_min: if lower_bound_min < makespan_min + ROUNDING_MIN {
+            lower_bound_min.min(makespan_min)
+        } else {
+            lower_bound_min
+        },
         fits: makespan_min <= limit_min && all_there,
         benches,
         finished_in_time,

@@ -30,7 +30,7 @@ pub struct BenchShares {
     pub bench: String,
     /// Cooling before loads [min].
     pub cooling_min: f64,
-    /// Cool, but nobody is free, or its turn has not come [min].
+    /// Cool, but nobody is free, or its turn has not come; not before now [min].
     pub waiting_min: f64,
     /// Tubes are set in [min].
     pub loading_min: f64,
@@ -40,20 +40,21 @@ pub struct BenchShares {
     pub soaking_min: f64,
     /// Scans [min].
     pub scanning_min: f64,
-    /// After its last load [min].
+    /// After its last load, and before now while nothing was set in [min].
     pub idle_min: f64,
 }
 
 /// A plan in words: why tubes share loads, what the makespan hangs on, where the time goes.
 ///
-/// `plan` is one of `order`; benches and samples that `order` does not know are passed over.
-pub fn explain(order: &SessionOrder, plan: &SessionPlan) -> SessionWords {
+/// `plan` is one of `order`; benches and samples that `order` does not know are passed over. Nothing of it that has
+/// not begun begins before `now_min` [min].
+pub fn explain(order: &SessionOrder, plan: &SessionPlan, now_min: f64) -> SessionWords {
     let (model, numbers) = (Model::new(order), numbers(order));
     let whole_min = makespan_min(&plan.benches);
     let shares: Vec<BenchShares> = plan
         .benches
         .iter()
-        .map(|planned| shares(order, planned, whole_min))
+        .map(|planned| shares(order, planned, whole_min, now_min))
         .collect();
     let loads = plan.benches.iter().map(|planned| {
         let bench = order
@@ -71,7 +72,12 @@ pub fn explain(order: &SessionOrder, plan: &SessionPlan) -> SessionWords {
     }
 }
 
-fn shares(order: &SessionOrder, planned: &PlannedBench, whole_min: f64) -> BenchShares {
+fn shares(
+    order: &SessionOrder,
+    planned: &PlannedBench,
+    whole_min: f64,
+    now_min: f64,
+) -> BenchShares {
     let mut shares = BenchShares {
         bench: planned.bench.clone(),
         ..BenchShares::default()
@@ -88,7 +94,15 @@ fn shares(order: &SessionOrder, planned: &PlannedBench, whole_min: f64) -> Bench
         let before_min = (load.load_start_min - free_min).max(0.0);
         let cooling_min = cooling_min(order, bench, load).min(before_min);
         shares.cooling_min += cooling_min;
-        shares.waiting_min += before_min - cooling_min;
+        // What could have been set in before now and was not did not wait for hands that are busy.
+        let cool_min = load.load_start_min - (before_min - cooling_min);
+        let late_min = if load.load_start_min >= now_min {
+            (now_min - cool_min).clamp(0.0, before_min - cooling_min)
+        } else {
+            0.0
+        };
+        shares.waiting_min += before_min - cooling_min - late_min;
+        shares.idle_min += late_min;
         let [approach, soak, scan] = after_setting_in(order, bench, load);
         let whole = (load.end_min - load.load_start_min).max(0.0);
         let loading = order.policy.load_min.min(whole);
@@ -105,7 +119,7 @@ fn shares(order: &SessionOrder, planned: &PlannedBench, whole_min: f64) -> Bench
         shares.scanning_min += scan * scale;
         free_min = load.end_min;
     }
-    shares.idle_min = (whole_min - free_min).max(0.0);
+    shares.idle_min += (whole_min - free_min).max(0.0);
     shares
 }
 
@@ -210,7 +224,7 @@ fn bottleneck(
     if longest.waiting_min > MUCH * whole_min {
         let waiting: f64 = shares.iter().map(|share| share.waiting_min).sum();
         return format!(
-            "Hands: benches wait {waiting:.0} min in all for one of {} to set tubes in, {} alone {:.0} min.",
+            "Hands: benches wait {waiting:.0} min in all for {} to set tubes in, {} alone {:.0} min.",
             people(order.operators),
             longest.bench,
             longest.waiting_min
@@ -256,7 +270,7 @@ fn bottleneck(
 
 fn people(operators: u32) -> String {
     match operators {
-        1 => "1 person".into(),
-        more => format!("{more} people"),
+        1 => "the one person".into(),
+        more => format!("one of {more} people"),
     }
 }

@@ -154,6 +154,14 @@ pub enum SessionError {
 /// Most tubes of a session; more would not be one.
 const MOST_TUBES: u64 = 100_000;
 
+/// Rates, time constants and lengths outside these make no session that numbers can tell apart.
+const LEAST: f64 = 1e-6;
+const MOST: f64 = 1e7;
+
+/// Temperatures that anything has at a bench [°C].
+const COLDEST_C: f64 = -274.0;
+const HOTTEST_C: f64 = 5000.0;
+
 /// Most places of one bench that are told apart.
 const MOST_PLACES: u32 = 1000;
 
@@ -175,22 +183,41 @@ impl SessionOrder {
                 expected: expected.to_owned(),
             })
         };
-        let finite = |name: &str, found: f64| match found.is_finite() {
+        let temperature = |name: &str, found: f64| match (COLDEST_C..=HOTTEST_C).contains(&found) {
             true => Ok(()),
-            false => field(name.to_owned(), found.to_string(), "a number"),
+            false => field(
+                name.to_owned(),
+                found.to_string(),
+                "a temperature, -274 to 5000 °C",
+            ),
         };
-        let at_least =
-            |name: &str, found: f64, least: f64| match found.is_finite() && found >= least {
-                true => Ok(()),
-                false => field(
-                    name.to_owned(),
-                    found.to_string(),
-                    &format!("{least} or more"),
-                ),
-            };
-        let above_zero = |name: &str, found: f64| match found.is_finite() && found > 0.0 {
+        let at_least = |name: &str, found: f64, least: f64| match found <= MOST && found >= least {
             true => Ok(()),
-            false => field(name.to_owned(), found.to_string(), "a number above 0"),
+            false => field(
+                name.to_owned(),
+                found.to_string(),
+                &if found > MOST {
+                    format!("at most {MOST}")
+                } else {
+                    format!("{least} or more")
+                },
+            ),
+        };
+        let above_zero = |name: &str, found: f64| match (LEAST..=MOST).contains(&found) {
+            true => Ok(()),
+            false => field(
+                name.to_owned(),
+                found.to_string(),
+                &format!("a number above 0, {LEAST} to {MOST}"),
+            ),
+        };
+        let named = |what: &str, name: &str| match name.trim().is_empty() {
+            true => field(
+                format!("a name of a {what}"),
+                "empty".into(),
+                "at least one sign",
+            ),
+            false => Ok(()),
         };
         at_least("length_min", self.length_min, 0.0)?;
         if self.operators < 1 {
@@ -226,6 +253,7 @@ impl SessionOrder {
         }
         let mut names = BTreeSet::new();
         for bench in &self.benches {
+            named("bench", &bench.name)?;
             let name = |field: &str| format!("{field} of bench {}", bench.name);
             if bench.places < 1 || bench.places > MOST_PLACES {
                 return field(name("places"), bench.places.to_string(), "1 to 1000");
@@ -235,7 +263,7 @@ impl SessionOrder {
                 ("start_c", bench.start_c),
                 ("max_c", bench.max_c),
             ] {
-                finite(&name(what), found)?;
+                temperature(&name(what), found)?;
             }
             above_zero(&name("heat_rate_c_per_min"), bench.heat_rate_c_per_min)?;
             above_zero(
@@ -255,11 +283,12 @@ impl SessionOrder {
         let mut ids = BTreeSet::new();
         let mut tubes = 0u64;
         for sample in &self.samples {
+            named("sample", &sample.id)?;
             let name = |field: &str| format!("{field} of sample {}", sample.id);
-            finite(&name("first_liquid_c"), sample.first_liquid_c)?;
-            finite(&name("last_crystal_c"), sample.last_crystal_c)?;
+            temperature(&name("first_liquid_c"), sample.first_liquid_c)?;
+            temperature(&name("last_crystal_c"), sample.last_crystal_c)?;
             if let Some(limit_c) = sample.leave_below_c {
-                finite(&name("leave_below_c"), limit_c)?;
+                temperature(&name("leave_below_c"), limit_c)?;
             }
             if sample.last_crystal_c < sample.first_liquid_c {
                 return field(

@@ -45,7 +45,8 @@ struct Step {
 }
 
 /// What to relax where a session does not fit, each on its own and planned anew with the effort given: the smallest step
-/// that fits where one does, else the furthest. Nothing where the plan fits.
+/// that fits where one does, else the furthest. Nothing where the plan fits. `plan` is one of the whole order, from
+/// the start of the session.
 ///
 /// # Errors
 /// As [`plan_session`].
@@ -70,7 +71,7 @@ pub fn relaxations(
         found.extend(smallest(way, plan, effort, going_on)?);
     }
     found.extend(left_out(order, plan));
-    found.push(longer(order, plan));
+    found.extend(longer(order, plan));
     Ok(found)
 }
 
@@ -252,10 +253,10 @@ fn left_out(order: &SessionOrder, plan: &SessionPlan) -> Option<Relaxation> {
     })
 }
 
-fn longer(order: &SessionOrder, plan: &SessionPlan) -> Relaxation {
+fn longer(order: &SessionOrder, plan: &SessionPlan) -> Option<Relaxation> {
     let mut with = order.clone();
     with.length_min = (plan.makespan_min - FITS_WITHIN_MIN).ceil();
-    Relaxation {
+    (with.length_min > order.length_min).then(|| Relaxation {
         what: format!(
             "a session of {} min instead of {} min",
             with.length_min, order.length_min
@@ -265,5 +266,5 @@ fn longer(order: &SessionOrder, plan: &SessionPlan) -> Relaxation {
         fits: true,
         finished: order.samples.len(),
         order: with,
-    }
+    })
 }

@@ -33,7 +33,7 @@ fn five_thousand_samples_are_planned_in_the_time_given() {
         .map(|load| load.tubes.len())
         .sum();
     assert_eq!(tubes, 10_000);
-    assert_eq!(explain(&order, &plan).loads.len(), 10);
+    assert_eq!(explain(&order, &plan, 0.0).loads.len(), 10);
 }
 
 #[test]

@@ -27,7 +27,7 @@ fn shares_and_reasons_are_those_of_the_plan() {
     draft.benches[0].loads[0].turn = Some(0);
     let order = drafts::order();
     let plan = retime(&order, &draft, 0.0).expect("times").plan;
-    let words = explain(&order, &plan);
+    let words = explain(&order, &plan, 0.0);
     assert_eq!(words.loads[0], [""]);
     assert_eq!(
         words.loads[1],
@@ -57,13 +57,62 @@ fn shares_and_reasons_are_those_of_the_plan() {
     );
 }
 
+/// The same at minute 60 with nothing begun: the hour passed, and nobody was waited for in it.
+#[test]
+fn time_that_passed_is_not_waiting_for_hands() {
+    let mut draft = drafts::draft(
+        vec![drafts::load(&["mid"])],
+        vec![drafts::load(&["low", "high"])],
+    );
+    draft.benches[0].loads[0].turn = Some(0);
+    let order = drafts::order();
+    let plan = retime(&order, &draft, 60.0).expect("times").plan;
+    let words = explain(&order, &plan, 60.0);
+    let [a, b] = [&words.shares[0], &words.shares[1]];
+    assert!(
+        a.waiting_min.abs() < 1e-9 && (b.waiting_min - 2.0).abs() < 1e-9,
+        "{a:?} {b:?}"
+    );
+    assert!(
+        (b.idle_min - 60.0).abs() < 1e-9 && (a.idle_min - 71.4).abs() < 1e-9,
+        "{a:?} {b:?}"
+    );
+    assert!(
+        !words.bottleneck.starts_with("Hands"),
+        "{}",
+        words.bottleneck
+    );
+}
+
+/// A draft that lacks tubes may end before what no plan of the whole order beats, and nothing longer is offered for it.
+#[test]
+fn a_draft_without_all_tubes_keeps_the_bound_of_the_order() {
+    let mut order = random(6, 10, 2, 2);
+    let whole = planned(&order);
+    let mut draft = meltrange_planning::SessionDraft::from(&whole);
+    for bench in &mut draft.benches {
+        bench.loads.truncate(1);
+    }
+    order.length_min = 2.0 * whole.makespan_min;
+    let plan = retime(&order, &draft, 0.0).expect("times").plan;
+    assert!(plan.makespan_min < plan.lower_bound_min && !plan.fits);
+    assert!((plan.lower_bound_min - whole.lower_bound_min).abs() < 1e-9);
+    let relaxed = relaxations(&order, &plan, EFFORT, &mut || true).expect("relaxations");
+    assert!(
+        relaxed
+            .iter()
+            .all(|one| !one.what.starts_with("a session of")),
+        "{relaxed:?}"
+    );
+}
+
 /// Every minute of every bench is somewhere.
 #[test]
 fn shares_add_up_to_the_makespan() {
     for seed in 0..10 {
         let order = random(seed, 8, 2, 3);
         let plan = planned(&order);
-        for share in explain(&order, &plan).shares {
+        for share in explain(&order, &plan, 0.0).shares {
             let sum = share.cooling_min
                 + share.waiting_min
                 + share.loading_min
@@ -81,10 +130,10 @@ fn shares_add_up_to_the_makespan() {
 fn hands_are_named_where_they_are_waited_for() {
     let mut order = random(4, 12, 2, 4);
     (order.operators, order.policy.load_min) = (1, 10.0);
-    let words = explain(&order, &planned(&order)).bottleneck;
+    let words = explain(&order, &planned(&order), 0.0).bottleneck;
     assert!(words.starts_with("Hands: "), "{words}");
     order = random(4, 12, 2, 1);
-    let words = explain(&order, &planned(&order)).bottleneck;
+    let words = explain(&order, &planned(&order), 0.0).bottleneck;
     assert!(
         !words.starts_with("Hands") && !words.starts_with("One bench"),
         "{words}"
