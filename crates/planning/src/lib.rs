@@ -35,5 +35,6 @@ pub use session::{
     ActualLoad, BenchShares, DraftBench, DraftFault, DraftLoad, PlannedBench, PlannedLoad,
     PlannedTube, Relaxation, RetimedPlan, Saving, SessionBench, SessionDraft, SessionEffort,
     SessionError, SessionOrder, SessionPlan, SessionPolicy, SessionSample, SessionWords, explain,
-    plan_session, relaxations, replan, retime, session_lower_bound_min, what_more_saves,
+    finished_in_time, plan_session, relaxations, replan, retime, session_lower_bound_min,
+    what_more_saves,
 };

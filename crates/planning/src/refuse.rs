@@ -21,6 +21,8 @@ pub enum Screening {
     },
     /// Nothing on this list; that says nothing on whether it is safe.
     NotFlagged,
+    /// A text on hazards in which no hazard statement is found: nothing was screened.
+    NoStatement,
 }
 
 /// Classes that are refused: what stands in a name, what must not stand beside it, and the class.
@@ -32,7 +34,7 @@ const REFUSED: [(&[&str], &[&str], &str); 9] = [
     (&["azide"], &["hydrazide"], "azides"),
     (
         &["diazo"],
-        &["diazole", "diazoline", "oxadiazo"],
+        &["diazole", "diazoline", "oxadiazo", "diazoxide", "thiadiazo"],
         "diazo compounds and diazonium salts",
     ),
     (&["fulminat"], &[], "fulminates"),
@@ -116,17 +118,99 @@ const REFUSED: [(&[&str], &[&str], &str); 9] = [
 ///
 /// # Source
 /// Codes: UN GHS annex 3. What to do at a capillary: common practice, no source.
-const REFUSED_CODES: [&str; 16] = [
-    "H200", "H201", "H202", "H203", "H204", "H205", "H209", "H210", "H211", "H240", "H241", "H250",
-    "H260", "H261", "H270", "H271",
+const REFUSED_CODES: [&str; 19] = [
+    "EUH001", "EUH006", "EUH044", "H200", "H201", "H202", "H203", "H204", "H205", "H209", "H210",
+    "H211", "H240", "H241", "H250", "H260", "H261", "H270", "H271",
 ];
-const APPROVAL_CODES: [&str; 8] = [
-    "H242", "H206", "H207", "H208", "H251", "H252", "H272", "H228",
+const APPROVAL_CODES: [&str; 10] = [
+    "EUH018", "EUH019", "H242", "H206", "H207", "H208", "H251", "H252", "H272", "H228",
 ];
 const VAPOUR_CODES: [&str; 14] = [
     "H300", "H310", "H330", "H301", "H311", "H331", "H334", "H340", "H350", "H360", "H341", "H351",
     "H314", "H304",
 ];
+
+/// What these classes are called for short, as whole words. Common practice, no source.
+const REFUSED_WORDS: [(&[&str], &str); 4] = [
+    (
+        &[
+            "tnt",
+            "rdx",
+            "hmx",
+            "petn",
+            "tetryl",
+            "nitroguanidine",
+            "ddnp",
+            "hns",
+            "tatb",
+        ],
+        "explosives",
+    ),
+    (&["tatp", "hmtd", "mekp"], "organic peroxides"),
+    (
+        &[
+            "ammonium nitrate",
+            "guanidine nitrate",
+            "urea nitrate",
+            "hydrazine nitrate",
+        ],
+        "nitrates of bases",
+    ),
+    (
+        &["chlorate", "bromate", "permanganate", "chromium trioxide"],
+        "strong oxidisers",
+    ),
+];
+
+/// What is not measured in a packed capillary at all: parts of names, then whole names, and why.
+const OUT_OF_SCOPE: [(&[&str], &str); 2] = [
+    (
+        &[
+            "wax",
+            "paraffin",
+            "petrolatum",
+            "vaseline",
+            "tallow",
+            "lard",
+            "cocoa butter",
+            "suet",
+            "lanolin",
+        ],
+        "waxes and fats are measured by the rise of a column in an open tube, not here",
+    ),
+    (
+        &[
+            "polyethylene",
+            "polystyrene",
+            "polypropylene",
+            "nylon",
+            "polyamide",
+            "polyester",
+        ],
+        "polymers soften over a range that a capillary does not show; use calorimetry",
+    ),
+];
+const METALS: [&str; 16] = [
+    "aluminium",
+    "aluminum",
+    "antimony",
+    "bismuth",
+    "cadmium",
+    "gallium",
+    "indium",
+    "lead",
+    "lithium",
+    "magnesium",
+    "mercury",
+    "potassium",
+    "sodium",
+    "tin",
+    "zinc",
+    "solder",
+];
+
+/// Dry, they may explode; wet and in small amounts they are common at a bench. Common practice, no source.
+const DRY: [&str; 2] = ["dinitrophenylhydrazine", "dinitrophenol"];
 
 /// Substances that sublime: a sealed tube. Common practice, no source.
 const SUBLIME: [&str; 12] = [
@@ -187,8 +271,38 @@ pub fn screen(name: &str) -> Screening {
             };
         }
     }
+    for (words, class) in REFUSED_WORDS {
+        if let Some(word) = words.iter().find(|word| has_word(&name, word)) {
+            return Screening::Refused {
+                why: format!(
+                    "\"{word}\" in its name points to {class}, which are not heated in a capillary; ask the responsible person, and identify it another way"
+                ),
+            };
+        }
+    }
+    for (parts, why) in OUT_OF_SCOPE {
+        if let Some(part) = parts.iter().find(|part| name.contains(**part)) {
+            return Screening::Refused {
+                why: format!("\"{part}\" in its name: {why}"),
+            };
+        }
+    }
+    if METALS.contains(&name.trim()) {
+        return Screening::Refused {
+            why: format!(
+                "{}: metals are not measured in a glass capillary",
+                name.trim()
+            ),
+        };
+    }
     let mut minds = Vec::new();
     let is = |list: &[&str]| list.iter().any(|one| has_word(&name, one));
+    if DRY.iter().any(|one| name.contains(one)) {
+        minds.push(
+            "dry, it may explode: keep it wet, heat very little of it, behind a shield, and with the responsible person's approval"
+                .to_owned(),
+        );
+    }
     if is(&SUBLIME) {
         minds.push(
             "it sublimes: seal the tube at both ends, or the last crystal is read from what is left"
@@ -207,19 +321,17 @@ pub fn screen(name: &str) -> Screening {
     with(minds)
 }
 
-/// Screen by hazard statements found in a text, such as `H351` or `H240`.
+/// Screen by hazard statements found in a text, such as `H351`, `H 240` or `EUH001`.
 pub fn screen_hazards(hazards: &str) -> Screening {
-    let codes: Vec<String> = hazards
-        .split(|sign: char| !sign.is_ascii_alphanumeric())
-        .map(str::to_uppercase)
-        .filter(|word| word.len() >= 4 && word.starts_with('H'))
-        .map(|word| word[..4].to_owned())
-        .collect();
+    let codes = codes(hazards);
+    if codes.is_empty() {
+        return Screening::NoStatement;
+    }
     let among = |list: &[&str]| codes.iter().find(|code| list.contains(&code.as_str()));
     if let Some(code) = among(&REFUSED_CODES) {
         return Screening::Refused {
             why: format!(
-                "{code} says that it may explode or burn when heated; it is not heated in a capillary. Ask the responsible person"
+                "{code} says that it may explode or burn when heated or dry; it is not heated in a capillary. Ask the responsible person"
             ),
         };
     }
@@ -235,6 +347,32 @@ pub fn screen_hazards(hazards: &str) -> Screening {
         ));
     }
     with(minds)
+}
+
+/// Hazard statements of a text, `H` or `EUH` and three digits, whatever stands between and behind.
+fn codes(text: &str) -> Vec<String> {
+    let signs: Vec<char> = text.to_uppercase().chars().collect();
+    let mut found = Vec::new();
+    for at in 0..signs.len() {
+        let prefix = match signs[at..] {
+            ['E', 'U', 'H', ..] => "EUH",
+            ['H', ..] => "H",
+            _ => continue,
+        };
+        // The H of a word or of EUH is none.
+        if at > 0 && signs[at - 1].is_alphabetic() {
+            continue;
+        }
+        let behind = signs[at + prefix.len()..].iter();
+        let digits: String = behind
+            .skip_while(|sign| [' ', '-', '\u{a0}', '.'].contains(*sign))
+            .take_while(|sign| sign.is_ascii_digit())
+            .collect();
+        if digits.len() == 3 {
+            found.push(format!("{prefix}{digits}"));
+        }
+    }
+    found
 }
 
 fn with(minds: Vec<String>) -> Screening {
@@ -276,6 +414,13 @@ mod tests {
             "2,4,6-trinitrotoluene",
             "N-bromosuccinimide",
             "1H-tetrazole",
+            "TNT",
+            "crude RDX, dried",
+            "Ammonium nitrate",
+            "potassium chlorate",
+            "beeswax",
+            "hard paraffin",
+            "Tin",
         ] {
             assert!(matches!(screen(name), Screening::Refused { .. }), "{name}");
         }
@@ -291,6 +436,7 @@ mod tests {
             "vanillin",
             "2-naphthol",
             "benzhydrazide",
+            "diazoxide",
         ] {
             assert_eq!(screen(name), Screening::NotFlagged, "{name}");
         }
@@ -299,6 +445,7 @@ mod tests {
             ("oxalic acid dihydrate", "burst"),
             ("4-nitrophenol", "toxic"),
             ("Caffeine", "sublimes"),
+            ("2,4-dinitrophenylhydrazine", "dry, it may explode"),
         ] {
             let Screening::Flagged { minds } = screen(name) else {
                 panic!("{name} is not flagged");
@@ -324,7 +471,14 @@ mod tests {
             screen_hazards("H302 harmful if swallowed"),
             Screening::NotFlagged
         );
-        assert_eq!(screen_hazards("irritates eyes"), Screening::NotFlagged);
-        assert_eq!(screen_hazards(""), Screening::NotFlagged);
+        assert_eq!(screen_hazards("irritates eyes"), Screening::NoStatement);
+        assert_eq!(screen_hazards("Hot, 240"), Screening::NoStatement);
+        assert_eq!(screen_hazards(""), Screening::NoStatement);
+        for refused in ["H 240", "h-240", "EUH001", "EUH 044"] {
+            assert!(
+                matches!(screen_hazards(refused), Screening::Refused { .. }),
+                "{refused}"
+            );
+        }
     }
 }

@@ -5,6 +5,7 @@ use axum::http::StatusCode;
 use meltrange_bench::{BenchFile, OpenBench, read_run_log, write_run_log};
 use meltrange_labbook::RunId;
 use meltrange_planning::{LearnedBench, RunLog, doubts, learn};
+use sha2::{Digest as _, Sha256};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -12,16 +13,31 @@ use std::time::Duration;
 const RUN_LOGS: &str = "run-logs";
 /// Fewest temperatures of a run that is worth keeping for this.
 const LEAST: usize = 60;
+/// Letters of a bench's name in that of its folder.
+const MOST_LETTERS: usize = 40;
 /// A run that began is told within this.
 const BEGINS_WITHIN: Duration = Duration::from_secs(10);
 /// A bench is learned from its latest runs, so many at most.
 pub(crate) const LATEST: usize = 10;
 
-/// Where the logs of a bench are.
+/// Where the logs of a bench are: in a folder of its name's plain letters, and of the name's digest, since several names may have
+/// the same plain letters, and some disks know no capitals.
 fn folder(book: &Path, bench: &str) -> PathBuf {
-    let plain = |sign: char| if sign.is_alphanumeric() { sign } else { '-' };
-    book.join(RUN_LOGS)
-        .join(bench.chars().map(plain).collect::<String>())
+    let plain = |sign: char| {
+        if sign.is_ascii_alphanumeric() {
+            sign.to_ascii_lowercase()
+        } else {
+            '-'
+        }
+    };
+    let letters: String = bench.chars().take(MOST_LETTERS).map(plain).collect();
+    let digest = Sha256::digest(bench);
+    let digits: String = digest
+        .iter()
+        .take(4)
+        .map(|byte| format!("{byte:02x}"))
+        .collect();
+    book.join(RUN_LOGS).join(format!("{letters}-{digits}"))
 }
 
 /// Keep the log of the run under way once it is over.
@@ -96,13 +112,27 @@ pub(crate) fn learn_from_runs(
             why,
         )
     };
+    let mut unreadable = 0;
     let logs: Vec<RunLog> = paths(book, &file.name)
         .iter()
+        .filter_map(|path| match read_run_log(path) {
+            Ok(log) => Some(log),
+            Err(error) => {
+                tracing::warn!("a log for learning is left out: {}", in_full(&error));
+                unreadable += 1;
+                None
+            }
+        })
         .take(LATEST)
-        .filter_map(|path| read_run_log(path).ok())
         .collect();
-    let learned =
-        learn(&logs, file.room_c, &mut |_| ()).map_err(|error| cannot(error.to_string()))?;
+    let learned = learn(&logs, file.room_c, &mut |_| ()).map_err(|error| {
+        cannot(match unreadable {
+            0 => error.to_string(),
+            some => {
+                format!("{error}; {some} of the latest logs could not be read and were left out")
+            }
+        })
+    })?;
     BenchFile::write_learned(path, &learned).map_err(|error| cannot(in_full(&error)))?;
     Ok(learned)
 }

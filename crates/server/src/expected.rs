@@ -5,7 +5,7 @@ use crate::sample_view::{counting, keeps_back};
 use crate::sight::Sight;
 use crate::state::AppState;
 use crate::wire::{ExpectedRange, KnownRange, RangeOrigin};
-use meltrange_labbook::{Sample, SampleDetail, SampleId};
+use meltrange_labbook::{SampleDetail, SampleId};
 use meltrange_planning::{Screening, screen, screen_hazards};
 
 /// Ramps faster than this are taken for scouting [°C/min]. Common practice, no source: ranges are
@@ -29,17 +29,17 @@ pub(crate) async fn expected(
     }
     Ok(ExpectedRange {
         sample: id,
-        screening: screening(&found.sample),
+        screening: screening(&found.sample.expected_substance, &found.sample.hazards),
         label: found.sample.label,
         range,
     })
 }
 
 /// What the refuse list says to what is noted of a sample.
-fn screening(sample: &Sample) -> Vec<Screening> {
+pub(crate) fn screening(substance: &Option<String>, hazards: &Option<String>) -> Vec<Screening> {
     let noted = |text: &Option<String>| text.clone().filter(|text| !text.trim().is_empty());
-    let name = noted(&sample.expected_substance).map(|name| screen(&name));
-    let hazards = noted(&sample.hazards).map(|hazards| screen_hazards(&hazards));
+    let name = noted(substance).map(|name| screen(&name));
+    let hazards = noted(hazards).map(|hazards| screen_hazards(&hazards));
     name.into_iter().chain(hazards).collect()
 }
 

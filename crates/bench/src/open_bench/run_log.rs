@@ -77,7 +77,13 @@ pub fn write_run_log(path: &Path, samples: &[RunSample]) -> Result<(), RunLogFil
         path: path.into(),
         source,
     };
-    let mut writer = csv::Writer::from_path(path).map_err(wrong)?;
+    // Beside it first: a log is there whole or not at all.
+    let folder = path
+        .parent()
+        .filter(|folder| !folder.as_os_str().is_empty());
+    let mut new = tempfile::NamedTempFile::new_in(folder.unwrap_or(Path::new(".")))
+        .map_err(|error| wrong(error.into()))?;
+    let mut writer = csv::Writer::from_writer(&mut new);
     for sample in samples {
         let line = Line {
             time_s: sample.time_s,
@@ -87,7 +93,11 @@ pub fn write_run_log(path: &Path, samples: &[RunSample]) -> Result<(), RunLogFil
         };
         writer.serialize(line).map_err(wrong)?;
     }
-    writer.flush().map_err(|error| wrong(error.into()))
+    writer.flush().map_err(|error| wrong(error.into()))?;
+    drop(writer);
+    new.persist(path)
+        .map_err(|error| wrong(error.error.into()))?;
+    Ok(())
 }
 
 /// Read a log that [`write_run_log`] wrote; its name is that of the file.

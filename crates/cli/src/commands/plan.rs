@@ -95,6 +95,10 @@ fn screened(arguments: &PlanArguments) -> Result<Vec<String>, Failure> {
                         .into(),
                 );
             }
+            Some(Screening::NoStatement) => said.push(
+                "no hazard statement (H or EUH and three digits) was found in what was given; nothing was screened by it"
+                    .into(),
+            ),
             None => {}
         }
     }

@@ -316,7 +316,7 @@ pub(crate) fn given_out(
 ) -> SessionPlan {
     let makespan_min = makespan_min(&benches);
     let limit_min = order.length_min + FITS_WITHIN_MIN;
-    let [finished_in_time, not_finished] = finished(order, &benches);
+    let [finished_in_time, not_finished] = finished_in_time(order, &benches);
     let all_there = finished_in_time.len() == order.samples.len();
     SessionPlan {
         makespan_min,
@@ -341,7 +341,7 @@ pub(crate) fn makespan_min(benches: &[PlannedBench]) -> f64 {
 }
 
 /// Samples all of whose tubes are done within the session, and the others.
-pub(crate) fn finished(order: &SessionOrder, benches: &[PlannedBench]) -> [Vec<String>; 2] {
+pub fn finished_in_time(order: &SessionOrder, benches: &[PlannedBench]) -> [Vec<String>; 2] {
     let limit_min = order.length_min + FITS_WITHIN_MIN;
     let mut done: BTreeMap<&str, Vec<u32>> = BTreeMap::new();
     let in_time = benches

@@ -18,7 +18,10 @@ mod state;
 mod timetable;
 mod undo;
 
-pub use draft::{ActualLoad, DraftBench, DraftFault, DraftLoad, RetimedPlan, SessionDraft, retime};
+pub use draft::{
+    ActualLoad, DraftBench, DraftFault, DraftLoad, RetimedPlan, SessionDraft, finished_in_time,
+    retime,
+};
 pub use explain::{BenchShares, SessionWords, explain};
 pub use more::{Saving, what_more_saves};
 pub use order::{SessionBench, SessionError, SessionOrder, SessionPolicy, SessionSample};

@@ -2,7 +2,7 @@
 
 use super::bound::lower_bound_min;
 use super::draft::{
-    DraftBench, DraftLoad, SessionDraft, finished, given_out, numbers, timed, with_times,
+    DraftBench, DraftLoad, SessionDraft, finished_in_time, given_out, numbers, timed, with_times,
 };
 use super::model::Model;
 use super::order::{SessionError, SessionOrder};
@@ -43,7 +43,7 @@ pub fn replan(
     let mut plan = given_out(order, benches(&found.whole), bound_min);
     if let Some(in_time) = &found.in_time {
         let benches = benches(in_time);
-        [plan.finished_in_time, plan.not_finished] = finished(order, &benches);
+        [plan.finished_in_time, plan.not_finished] = finished_in_time(order, &benches);
         plan.in_time_benches = Some(benches);
     }
     Ok(plan)

@@ -7,8 +7,12 @@ use crate::state::AppState;
 use crate::wire::BenchLearning;
 use axum::Json;
 use axum::extract::{Path, State};
+use std::time::Duration;
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
+
+/// Nobody asks in between; learning ends by itself.
+const LONGEST: Duration = Duration::from_secs(120);
 
 pub(super) fn routes() -> OpenApiRouter<AppState> {
     OpenApiRouter::new()
@@ -44,16 +48,18 @@ async fn learn(
     Path(name): Path<String>,
 ) -> Result<Json<BenchLearning>, Problem> {
     let (file, path) = state.live().file_and_path(&name)?;
-    blocking(move || {
-        let (run_logs, doubts) = standing(state.folder(), &file);
-        let learned = learn_from_runs(state.folder(), &path, &file)?;
+    let book = state.folder().to_path_buf();
+    // As many at once as plans of sessions: it takes all there is of the machine.
+    let learned = state.searches().run(LONGEST, move |_| {
+        let (run_logs, doubts) = standing(&book, &file);
+        let learned = learn_from_runs(&book, &path, &file)?;
         Ok(BenchLearning {
             learned: Some(learned),
             run_logs,
             doubts,
         })
-    })
-    .await
+    });
+    learned.await?.map(Json)
 }
 
 async fn blocking(

@@ -1,6 +1,7 @@
 //! Planning a session, and the sessions that are kept.
 
 use super::programmes::cannot;
+use crate::expected::screening;
 use crate::extract::{Acting, Body};
 use crate::limits::SESSION_TUBES;
 use crate::problem::{Problem, Problems};
@@ -12,9 +13,11 @@ use crate::wire::{
 };
 use axum::Json;
 use axum::extract::{Path, State};
+use axum::http::StatusCode;
 use meltrange_planning::{
-    DraftFault, DraftLoad, SessionDraft, SessionEffort, SessionError, SessionOrder, SessionPlan,
-    explain, plan_session, relaxations, replan, retime, what_more_saves,
+    DraftFault, DraftLoad, Screening, SessionDraft, SessionEffort, SessionError, SessionOrder,
+    SessionPlan, explain, finished_in_time, plan_session, relaxations, replan, retime, screen,
+    what_more_saves,
 };
 use std::time::Duration;
 use utoipa_axum::router::OpenApiRouter;
@@ -78,6 +81,14 @@ async fn keep(
             )
         })?;
     }
+    let now_min = given.session.now_min;
+    if !(now_min.is_finite() && now_min >= 0.0) {
+        return Err(Problem::field(
+            "now_min",
+            now_min.to_string(),
+            "minutes, 0 or more",
+        ));
+    }
     let by = super::person_name(&state, who.id).await?;
     let put = move |kept: &KeptSessions| kept.put(&name, given.revision, by, given.session);
     on_disk(state, put).await.map(Json)
@@ -104,12 +115,13 @@ async fn plan(
     let seconds = seconds(asked.seconds)?;
     let order = asked.order;
     not_too_many(&order)?;
+    nothing_refused(&state, &order).await?;
     let shown = state
         .searches()
         .run(Duration::from_secs_f64(seconds), move |going_on| {
             let effort = SessionEffort::for_seconds(seconds, &order, SEED);
             plan_session(&order, effort, going_on)
-                .map(|plan| shown(&order, SessionDraft::from(&plan), plan, Vec::new()))
+                .map(|plan| shown(&order, SessionDraft::from(&plan), plan, Vec::new(), 0.0))
         })
         .await?;
     shown.map(Json).map_err(|error| cannot(&error))
@@ -126,6 +138,7 @@ async fn changed(Body(asked): Body<RetimeRequest>) -> Result<Json<SessionShown>,
         asked.draft,
         found.plan,
         found.faults,
+        asked.now_min,
     )))
 }
 
@@ -145,6 +158,7 @@ async fn rest_anew(
     } = asked;
     let seconds = seconds(asked)?;
     not_too_many(&order)?;
+    nothing_refused(&state, &order).await?;
     let found = state
         .searches()
         .run(Duration::from_secs_f64(seconds), move |going_on| {
@@ -153,7 +167,7 @@ async fn rest_anew(
             let mut anew = SessionDraft::from(&plan);
             keep_marks(&draft, &mut anew);
             let faults = retime(&order, &anew, now_min)?.faults;
-            let mut shown = shown(&order, anew, plan, faults);
+            let mut shown = shown(&order, anew, plan, faults, now_min);
             if let Some(in_time) = &mut shown.in_time {
                 keep_marks(&draft, in_time);
             }
@@ -207,8 +221,20 @@ async fn anew<T: Send + 'static>(
     let found = state
         .searches()
         .run(Duration::from_secs_f64(seconds), move |going_on| {
-            let plan = retime(&asked.order, &asked.draft, asked.now_min)?.plan;
-            let effort = SessionEffort::for_seconds(seconds / searches, &asked.order, SEED);
+            let effort = SessionEffort::for_seconds(seconds / (searches + 1.0), &asked.order, SEED);
+            let mut plan = plan_session(&asked.order, effort, going_on)?;
+            // The plan of the page may be shorter, where it is a plan of the whole session as the model has it.
+            let begun = asked.draft.benches.iter().flat_map(|bench| &bench.loads);
+            let all_ahead = begun.into_iter().all(|load| load.actual.is_none());
+            let drafted = retime(&asked.order, &asked.draft, 0.0)?;
+            if all_ahead
+                && drafted.faults.is_empty()
+                && drafted.plan.makespan_min < plan.makespan_min
+            {
+                plan.makespan_min = drafted.plan.makespan_min;
+                plan.fits = drafted.plan.fits;
+                plan.benches = drafted.plan.benches;
+            }
             work(&asked.order, &plan, effort, going_on)
         })
         .await?;
@@ -233,8 +259,16 @@ async fn write_file(Body(order): Body<SessionOrder>) -> Result<Json<SessionFile>
 fn keep_marks(before: &SessionDraft, after: &mut SessionDraft) {
     for bench in &mut after.benches {
         let own = before.benches.iter().filter(|own| own.bench == bench.bench);
-        for (stood, stands) in own.flat_map(|own| &own.loads).zip(&mut bench.loads) {
-            if (stood.locked || stood.actual.is_some()) && same_tubes(stood, stands) {
+        let marked = own
+            .flat_map(|own| &own.loads)
+            .filter(|load| load.locked || load.actual.is_some());
+        for stood in marked {
+            // By its tubes: loads that began stand before the others now, and empty ones are gone.
+            let stands = bench
+                .loads
+                .iter_mut()
+                .find(|load| !load.locked && load.actual.is_none() && same_tubes(stood, load));
+            if let Some(stands) = stands {
                 stands.locked = stood.locked;
                 stands.actual = stood.actual;
             }
@@ -263,12 +297,39 @@ fn not_too_many(order: &SessionOrder) -> Result<(), Problem> {
     ))
 }
 
+/// Refuse samples that the refuse list refuses, by what they are called here and by what the book notes of a sample with
+/// that label.
+async fn nothing_refused(state: &AppState, order: &SessionOrder) -> Result<(), Problem> {
+    for sample in &order.samples {
+        let mut said = vec![screen(&sample.id)];
+        if let Some(row) = state.book().store().sample_labelled(&sample.id).await? {
+            said.extend(screening(&row.expected_substance, &row.hazards));
+        }
+        if let Some(Screening::Refused { why }) = said
+            .into_iter()
+            .find(|one| matches!(one, Screening::Refused { .. }))
+        {
+            return Err(Problem::new(
+                StatusCode::UNPROCESSABLE_ENTITY,
+                "refused",
+                "A sample is not to be heated",
+                format!("{}: {why}. Leave it out of the session", sample.id),
+            ));
+        }
+    }
+    Ok(())
+}
+
 fn shown(
     order: &SessionOrder,
     draft: SessionDraft,
-    plan: SessionPlan,
+    mut plan: SessionPlan,
     faults: Vec<DraftFault>,
+    now_min: f64,
 ) -> SessionShown {
+    let in_time_finished = plan.finished_in_time.len();
+    // The counts are those of the plan shown; those of the other stand beside it.
+    [plan.finished_in_time, plan.not_finished] = finished_in_time(order, &plan.benches);
     let in_time = plan.in_time_benches.as_ref().map(|benches| {
         SessionDraft::from(&SessionPlan {
             benches: benches.clone(),
@@ -277,7 +338,8 @@ fn shown(
     });
     SessionShown {
         benches: bench_pictures(order, &plan.benches),
-        words: explain(order, &plan),
+        words: explain(order, &plan, now_min),
+        in_time_finished: plan.in_time_benches.as_ref().map(|_| in_time_finished),
         in_time,
         plan,
         draft,

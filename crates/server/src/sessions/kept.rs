@@ -194,7 +194,7 @@ fn stale(name: &str, kept: u64) -> Problem {
 }
 
 /// Letters, digits, spaces, `-`, `_` and `.`, beginning with a letter or digit and not ending with a space
-/// or dot: a file name everywhere, and never a way out of the folder.
+/// or dot: never a way out of the folder, and a file name on any disk that tells capitals apart.
 fn is_name(name: &str) -> bool {
     name.chars().count() <= SESSION_NAME_CHARS
         && name.starts_with(|c: char| c.is_ascii_alphanumeric())

@@ -61,6 +61,9 @@ pub struct SessionShown {
     /// Where not all fits: what finishes as many samples as possible.
     #[schema(required)]
     pub in_time: Option<SessionDraft>,
+    /// And how many that finishes.
+    #[schema(required)]
+    pub in_time_finished: Option<usize>,
 }
 
 /// What one more of something would save.

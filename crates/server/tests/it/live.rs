@@ -222,7 +222,7 @@ fn a_run_from_opening_to_its_reading() {
         // What was asked of the block is kept to learn from.
         let log = served
             .folder
-            .join(format!("run-logs/North-window/{run}.csv"));
+            .join(format!("run-logs/north-window-0ae53557/{run}.csv"));
         let log = std::fs::read_to_string(log).expect("a log beside the book");
         assert!(
             log.starts_with("time_s,temperature_c,setpoint_c,fan\n"),

@@ -376,3 +376,108 @@ fn names_lead_nowhere_else() {
         );
     });
 }
+
+/// What began keeps its real times when the rest is planned anew, whatever stands before it in the draft; what the refuse
+/// list refuses is not planned.
+#[test]
+fn real_times_are_kept_and_refused_samples_are_not_planned() {
+    wait(async {
+        let served = Served::new().await;
+        let order = order(&served).await;
+        let asked = json!({ "order": order, "seconds": 0.2 });
+        let plan = served.post("/api/session-plans", asked).await.expect(200);
+        let mut draft = plan["draft"].clone();
+        let bench = (0..)
+            .find(|&bench| {
+                draft["benches"][bench]["loads"]
+                    .as_array()
+                    .expect("loads")
+                    .len()
+                    > 1
+            })
+            .expect("a bench with two loads");
+        let real = json!({ "load_start_min": 31.0, "end_min": 55.5 });
+        let tubes = draft["benches"][bench]["loads"][1]["tubes"].clone();
+        // The second load began; the first did not, after all, and an empty locked one stands before it.
+        draft["benches"][bench]["loads"][1]["actual"] = real.clone();
+        draft["benches"][bench]["loads"]
+            .as_array_mut()
+            .expect("loads")
+            .insert(0, json!({ "tubes": [], "locked": true }));
+        let asked = json!({ "order": order, "draft": draft, "now_min": 62.0, "seconds": 0.2 });
+        let anew = served
+            .post("/api/session-plans/replan", asked)
+            .await
+            .expect(200);
+        let loads = anew["draft"]["benches"].as_array().expect("benches").iter();
+        let kept = loads
+            .flat_map(|bench| bench["loads"].as_array().expect("loads"))
+            .find(|load| load["tubes"] == tubes)
+            .expect("the load that began");
+        assert_eq!(kept["actual"], real, "{anew}");
+        // The same again from what was given: still there.
+        let asked = json!({ "order": order, "draft": anew["draft"], "now_min": 62.0 });
+        let again = served
+            .post("/api/session-plans/retime", asked)
+            .await
+            .expect(200);
+        assert!(again["draft"].to_string().contains("55.5"));
+
+        let mut refused = order.clone();
+        refused["sample"][0]["id"] = json!("TNT, crude");
+        let asked = json!({ "order": refused, "seconds": 0.2 });
+        let answer = served.post("/api/session-plans", asked).await;
+        answer.problem(422, "refused");
+    });
+}
+
+/// Of a draft that lacks tubes nothing is said that holds for the draft alone, and what could give is offered in full.
+#[test]
+fn what_could_give_is_of_the_whole_session() {
+    wait(async {
+        let served = Served::new().await;
+        let mut order = order(&served).await;
+        order["length_min"] = json!(40.0);
+        let asked = json!({ "order": order, "seconds": 0.3 });
+        let plan = served.post("/api/session-plans", asked).await.expect(200);
+        assert_eq!(plan["plan"]["fits"], false);
+        let whole_bound = number(&plan["plan"]["lower_bound_min"]);
+        let in_time = plan["in_time"].clone();
+        assert!(
+            in_time.is_object() && plan["in_time_finished"].is_number(),
+            "{plan}"
+        );
+        // The counts are those of the plan shown.
+        let asked = json!({ "order": order, "draft": plan["draft"], "now_min": 0.0 });
+        let same = served
+            .post("/api/session-plans/retime", asked)
+            .await
+            .expect(200);
+        assert_eq!(
+            same["plan"]["finished_in_time"],
+            plan["plan"]["finished_in_time"]
+        );
+        let asked = json!({ "order": order, "draft": in_time, "now_min": 0.0 });
+        let taken = served
+            .post("/api/session-plans/retime", asked)
+            .await
+            .expect(200);
+        assert!((number(&taken["plan"]["lower_bound_min"]) - whole_bound).abs() < 1e-9);
+        let asked = json!({ "order": order, "draft": in_time, "now_min": 0.0, "seconds": 2.0 });
+        let given = served
+            .post("/api/session-plans/relaxations", asked)
+            .await
+            .expect(200);
+        let ways = given["relaxations"].as_array().expect("ways");
+        let starts = |what: &str| {
+            ways.iter().find(|way| {
+                way["what"]
+                    .as_str()
+                    .is_some_and(|text| text.starts_with(what))
+            })
+        };
+        assert!(starts("leave out").is_some(), "{given}");
+        let longer = starts("a session of").expect("a longer session");
+        assert!(number(&longer["order"]["length_min"]) > 40.0, "{longer}");
+    });
+}
