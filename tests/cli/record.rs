@@ -109,6 +109,13 @@ fn what_cannot_be_is_refused_before_anything_heats() {
     let unknown = run(&["--tubes", "U-9", "--scouting"]);
     assert_eq!(unknown.status, Some(1));
     assert!(unknown.stderr.contains("U-9"), "{}", unknown.stderr);
+    let nowhere = run(&["--scouting", "--run-log", "no/such/folder/log.csv"]);
+    assert_eq!(nowhere.status, Some(1));
+    assert!(
+        nowhere.stderr.contains("no/such/folder/log.csv"),
+        "{}",
+        nowhere.stderr
+    );
     assert_eq!(run(&[]).status, Some(2), "neither a range nor scouting");
     let fast = run(&["--scouting", "--speed", "100"]);
     assert_eq!(fast.status, Some(1), "{}", fast.stderr);

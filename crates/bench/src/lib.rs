@@ -50,7 +50,7 @@ pub use error::{BenchFileError, DeviceError};
 pub use open::{Connections, OpenedThermometer, open_heater, open_thermometer};
 pub use open_bench::{
     BenchView, DeviceHealth, LivePicture, OpenBench, OrderError, RunLogFileError, RunOrder,
-    SeriesPoint, read_run_log, write_run_log,
+    SeriesPoint, read_run_log, run_log_can_be_written, write_run_log,
 };
 pub use recorder::Recorder;
 pub use run::{

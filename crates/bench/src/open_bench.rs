@@ -5,7 +5,7 @@ mod heater_task;
 mod run_log;
 mod view;
 
-pub use run_log::{RunLogFileError, read_run_log, write_run_log};
+pub use run_log::{RunLogFileError, read_run_log, run_log_can_be_written, write_run_log};
 pub use view::{BenchView, DeviceHealth, LivePicture, SeriesPoint};
 
 use self::run_log::RunLogKeeper;

@@ -54,8 +54,6 @@ export const sessions = () => get<Schemas["Sessions"]>("sessions");
 export const session = (name: string) => get<SessionDocument>(`sessions/${id(name)}`);
 export const keepSession = (name: string, revision: number, session: SessionContent) =>
   put<SessionDocument>(`sessions/${id(name)}`, { revision, session });
-export const planSession = (order: SessionOrder, seconds: number, signal: AbortSignal) =>
-  post<SessionShown>("session-plans", { order, seconds }, signal);
 export const retimeSession = (order: SessionOrder, draft: SessionDraft, now_min: number) =>
   post<SessionShown>("session-plans/retime", { order, draft, now_min });
 export const replanSession = (asked: Rework, signal: AbortSignal) => post<SessionShown>("session-plans/replan", asked, signal);

@@ -39,6 +39,7 @@ export const programme = {
 
   refused: (why: string) => `This is not to be heated: ${why}. Local rules and the responsible person decide; this list is not complete.`,
   flagged: (mind: string) => `Flagged: ${mind}`,
+  noStatement: "No hazard statement (H or EUH and three digits) stands in the sample's hazards: nothing was screened by them.",
   notFlagged: "Not flagged by this list, which does not mean safe; see the safety data sheet.",
 
   curve: "Curve",

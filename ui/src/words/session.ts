@@ -101,7 +101,7 @@ export const session = {
   finished: (n: number, of: number) => `${n} of ${count(of, "sample")} finished in time`,
   notFinished: (names: string) => `Not finished in time: ${names}`,
   allFinished: "Every sample is finished in time.",
-  inTime: "Take the plan that finishes most samples in time",
+  inTime: (finished: number, all: number) => `Take the plan that finishes most samples in time (${finished} of ${all})`,
   faults: "What stands against this plan",
 
   wall: "Wall of time",

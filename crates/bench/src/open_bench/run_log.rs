@@ -68,6 +68,29 @@ pub enum RunLogFileError {
     Log(#[from] RunLogError),
 }
 
+/// Whether a log could be written there, asked before a run: afterwards is late to learn that it cannot.
+///
+/// # Errors
+/// [`RunLogFileError::Table`].
+pub fn run_log_can_be_written(path: &Path) -> Result<(), RunLogFileError> {
+    let wrong = |error: std::io::Error| RunLogFileError::Table {
+        path: path.into(),
+        source: error.into(),
+    };
+    if path.is_dir() {
+        return Err(wrong(std::io::ErrorKind::IsADirectory.into()));
+    }
+    begin_beside(path).map(drop).map_err(wrong)
+}
+
+/// Beside it first: a log is there whole or not at all.
+fn begin_beside(path: &Path) -> std::io::Result<tempfile::NamedTempFile> {
+    let folder = path
+        .parent()
+        .filter(|folder| !folder.as_os_str().is_empty());
+    tempfile::NamedTempFile::new_in(folder.unwrap_or(Path::new(".")))
+}
+
 /// Write a log as CSV: `time_s,temperature_c,setpoint_c,fan`.
 ///
 /// # Errors
@@ -77,12 +100,7 @@ pub fn write_run_log(path: &Path, samples: &[RunSample]) -> Result<(), RunLogFil
         path: path.into(),
         source,
     };
-    // Beside it first: a log is there whole or not at all.
-    let folder = path
-        .parent()
-        .filter(|folder| !folder.as_os_str().is_empty());
-    let mut new = tempfile::NamedTempFile::new_in(folder.unwrap_or(Path::new(".")))
-        .map_err(|error| wrong(error.into()))?;
+    let mut new = begin_beside(path).map_err(|error| wrong(error.into()))?;
     let mut writer = csv::Writer::from_writer(&mut new);
     for sample in samples {
         let line = Line {

@@ -11,7 +11,7 @@ use crate::progress::Progress;
 use keys::{Key, read_keys};
 use meltrange_bench::{
     BenchFile, BenchView, DeviceHealth, OpenBench, Phase, Press, RunOrder, ThermometerSpec,
-    write_run_log,
+    run_log_can_be_written, write_run_log,
 };
 use meltrange_labbook::LoadedTube;
 use meltrange_planning::{
@@ -60,6 +60,9 @@ async fn record(
     file: BenchFile,
     progress: &Progress,
 ) -> Result<Value, Failure> {
+    if let Some(path) = &arguments.run_log {
+        run_log_can_be_written(path).map_err(|error| Failure::of(&error))?;
+    }
     let book = to_write(&arguments.book).await?;
     let who = person(&book, arguments.by.as_deref()).await?;
     let load: Vec<LoadedTube> = (1..)
@@ -111,15 +114,14 @@ async fn record(
         .await
         .map_err(|error| Failure::of(&error))?;
     let view = follow(&bench, &mut keys, &shown, arguments.by.as_deref()).await;
-    let run_log = arguments
-        .run_log
-        .as_deref()
-        .map(|path| write_run_log(path, &bench.run_log()));
+    if let Some(path) = &arguments.run_log
+        && let Err(error) = write_run_log(path, &bench.run_log())
+    {
+        // The run is in the book whatever becomes of this; its result is told.
+        shown.say(&format!("the log of the run is not kept: {error}"));
+    }
     drop(bench);
-    let document = finish(state, kept, view, arguments).await?;
-    // The run is in the book whatever becomes of this.
-    run_log.transpose().map_err(|error| Failure::of(&error))?;
-    Ok(document)
+    finish(state, kept, view, arguments).await
 }
 
 fn programme(arguments: &RecordArguments, now_c: f64, max_c: f64) -> Result<Programme, Failure> {

@@ -175,3 +175,10 @@ export function setActual(draft: SessionDraft, at: At, actual: DraftLoad["actual
 export function holdsAnything(draft: SessionDraft | null): boolean {
   return draft?.benches.some((one) => one.loads.some((load) => load.locked || isBegun(load))) ?? false;
 }
+
+export const anythingBegan = (draft: SessionDraft): boolean => draft.benches.some((one) => one.loads.some(isBegun));
+
+/** What stays whatever is planned: the loads that began. */
+export function begunOnly(draft: SessionDraft): SessionDraft {
+  return withLoads(draft, (loads) => loads.filter(isBegun));
+}

@@ -3,7 +3,7 @@ import type { DraftFault, PlanningBench, SessionContent, SessionDocument, Sessio
 import { Problem, wordsOf } from "../../api/problem";
 import { session as words } from "../../words/session";
 import { people } from "../people/state.svelte";
-import { holdsAnything, loadAt, whole, type At, type Edit } from "./draft";
+import { anythingBegan, begunOnly, holdsAnything, loadAt, whole, type At, type Edit } from "./draft";
 import { benchOf, entryOf, isReady, orderOf, withoutRange, type OrderEntry } from "./order";
 import { numbered } from "./picture";
 
@@ -55,6 +55,8 @@ export class SessionRoom {
 
   #undo = $state.raw<Before[]>([]);
   #changed = false;
+  /** The order that the plan shown is of. */
+  #ordered = "";
   #rest: ReturnType<typeof setTimeout> | undefined;
   #timers: ReturnType<typeof setInterval>[] = [];
   #asked = 0;
@@ -256,18 +258,22 @@ export class SessionRoom {
     try {
       const shown = await api.retimeSession(order, draft, this.now_min);
       if (asked !== this.#asked) return;
-      this.#show(shown, draft);
+      this.#show(shown, draft, order);
       this.refused = "";
     } catch (error) {
       if (asked === this.#asked) this.refused = wordsOf(error);
     }
   }
 
-  #show(shown: SessionShown, draft: SessionDraft): void {
+  #show(shown: SessionShown, draft: SessionDraft, order: api.SessionOrder): void {
     // What was worked out for another plan does not hold for this one.
     if (shown.plan.makespan_min !== this.shown?.plan.makespan_min) this.savings = this.relaxations = null;
     this.draft = draft;
-    this.shown = { ...shown, draft };
+    const ordered = JSON.stringify(order);
+    // Times of a draft are found at once, the plan that finishes most in time is not: it stays, as long as it can be taken.
+    const other = shown.in_time || this.#ordered !== ordered || anythingBegan(draft) ? shown : this.shown;
+    this.shown = { ...shown, draft, in_time: other?.in_time ?? null, in_time_finished: other?.in_time_finished ?? null };
+    this.#ordered = ordered;
   }
 
   /** A change of the draft by hand: re-timed at once, kept soon; refusals are said. */
@@ -292,19 +298,18 @@ export class SessionRoom {
     this.#later();
   }
 
-  /** Looks for a plan; a bar shows how far the time is. */
+  /** Looks for a plan; a bar shows how far the time is. What began stays, and nothing is set in before now. */
   async plan(anew: "all" | "rest"): Promise<void> {
     const order = this.order;
     if (!order) return;
-    const draft = this.draft;
+    const stands = this.draft ?? { benches: [] };
+    const draft = anew === "rest" ? stands : begunOnly(stands);
     await this.look(anew === "rest" ? words.replan : words.plan, this.seconds, async (signal) => {
-      const shown =
-        anew === "rest" && draft
-          ? await api.replanSession({ order, draft, now_min: this.now_min, seconds: this.seconds }, signal)
-          : await api.planSession(order, this.seconds, signal);
+      const asked = { order, draft, now_min: this.now_min, seconds: this.seconds };
+      const shown = await api.replanSession(asked, signal);
       this.remember();
       this.#asked += 1;
-      this.#show(shown, whole(shown.draft, order.bench.map((bench) => bench.name)));
+      this.#show(shown, whole(shown.draft, order.bench.map((bench) => bench.name)), order);
       // What it tells of benches goes by the order's own order of them.
       this.selected = null;
       this.refused = "";

@@ -1,6 +1,7 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
 import { people } from "../people/state.svelte";
-import { moveInTurn } from "./draft";
+import type { SessionDraft } from "../../api/planning";
+import { begin, moveInTurn, setLock } from "./draft";
 import { SessionRoom } from "./state.svelte";
 
 const order = {
@@ -50,7 +51,12 @@ beforeEach(async () => {
     if (path === "/api/programmes/benches") return Response.json({ benches: [{ name: "North", places: 3, room_c: 22, now_c: 31.24, described: true }] });
     if (path === "/api/session-files/read") return Response.json({ ...order, bench: [], sample: [] });
     if (path === "/api/session-plans/retime") return Response.json(shownOf(body as { draft: typeof draft }));
-    if (path === "/api/session-plans") return Response.json(shownOf({}));
+    if (path === "/api/session-plans/replan") {
+      const begun = (body as { draft: typeof draft }).draft.benches.flatMap((one) => one.loads);
+      const loads = draft.benches[0]?.loads.map((load) => begun.find((one) => one.turn === load.turn) ?? load) ?? [];
+      const made = { benches: [{ bench: "North", loads }] };
+      return Response.json({ ...shownOf({ draft: made }), in_time: draft, in_time_finished: 1 });
+    }
     if (init?.method === "PUT") {
       if ((kept?.revision ?? 0) !== body["revision"]) return new Response(JSON.stringify({ detail: "stale" }), { status: 409 });
       kept = { revision: (kept?.revision ?? 0) + 1, by: "M. Fink", session: body["session"] as Record<string, unknown> };
@@ -99,6 +105,36 @@ describe("a session", () => {
     expect(room.draft.benches[0]?.loads[0]?.tubes).toEqual(first);
     await vi.advanceTimersByTimeAsync(1000);
     expect(kept?.session["draft"]).toMatchObject({ benches: [{ bench: "North" }] });
+  });
+
+  it("keeps what began and the clock when all is planned afresh", async () => {
+    withSample();
+    await room.plan("all");
+    if (!room.draft) throw new Error("no draft");
+    room.setNow(30);
+    await room.change(begin(room.draft, { bench: 0, load: 0 }, 4));
+    await room.set(setLock(room.draft, { bench: 0, load: 1 }, true));
+    await room.plan("all");
+    const request = asked.findLast((one) => one.path.endsWith("replan"))?.body as { now_min: number; draft: SessionDraft };
+    expect(request.now_min).toBe(30);
+    expect(request.draft.benches[0]?.loads.map((load) => load.actual)).toEqual([{ load_start_min: 4 }]);
+    expect(room.draft.benches[0]?.loads[0]?.actual).toEqual({ load_start_min: 4 });
+  });
+
+  it("offers the plan that finishes most in time until the order changes or a load begins", async () => {
+    withSample();
+    await room.plan("all");
+    expect(room.shown?.in_time_finished).toBe(1);
+    if (!room.draft) throw new Error("no draft");
+    await room.change(moveInTurn(room.draft, { bench: 0, load: 0 }, 1));
+    expect(room.shown?.in_time).toEqual(draft);
+    await room.change(begin(room.draft, { bench: 0, load: 0 }, 4));
+    expect(room.shown?.in_time).toBeNull();
+    await room.plan("all");
+    expect(room.shown?.in_time).toEqual(draft);
+    if (room.entry) room.entry.length_min = 90;
+    await room.retime();
+    expect(room.shown?.in_time).toBeNull();
   });
 
   it("says when somebody else changed it, and keeps either", async () => {
