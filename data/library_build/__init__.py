@@ -1,0 +1,1 @@
+"""Parts of data/build_library.py: sources in, screened and classed substances out."""
