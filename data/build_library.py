@@ -2,12 +2,14 @@
 """Builds data/library/substances.tsv, the compound library, from openly licensed tables.
 
 Sources: the open notebook melting points (CC0), Wikidata's melting points (CC0) and PubChem's identifiers
-(public domain), all as carried by the package `chemicals` 1.5.2; identifiers of common substances that PubChem's list
-lacks, entered by hand (data/library/hand_identifiers.tsv). With --open-notebook FILE also the full
-open notebook table (figshare 1031637, CC0), joined by structure.
+(public domain), all as carried by the package `chemicals` 1.5.2; PubChem identifiers of common substances that its lists
+lost since version 1.1.5 (library/more_identifiers.tsv). With --open-notebook FILE also the full open notebook
+table (figshare 1031637, CC0), joined by structure.
 
     python data/build_library.py                 write the table
     python data/build_library.py --check         build in memory and compare with the table as committed
+    python data/build_library.py --gather-identifiers chemicals-1.1.5-py3-none-any.whl
+                                                 write library/more_identifiers.tsv anew (pip download gets the wheel)
     python data/build_library.py --self-check    check screens, classes, names and the join on small made-up tables
 
 One row a substance, sorted by CAS number. Values stay apart: `80.26@on 80@wd`, a mark behind each that a
@@ -24,8 +26,9 @@ from library_build import names, open_notebook, screens, sources, structures
 
 HERE = Path(__file__).resolve().parent / "library"
 TABLE = HERE / "substances.tsv"
-USUAL_NAMES = HERE / "usual_names.tsv"
-HAND_IDENTIFIERS = HERE / "hand_identifiers.tsv"
+BY_HAND = HERE / "usual_names.tsv"
+BY_HAND_COLUMNS = ("cas", "name", "smiles", "synonyms")
+MORE_IDENTIFIERS = HERE / "more_identifiers.tsv"
 REMARKS = HERE / "remarks.tsv"
 COLUMNS = (
     "cas", "name", "synonyms", "formula", "molar_mass_g_per_mol", "smiles", "melting_c", "donors", "acceptors", "classes",
@@ -91,19 +94,51 @@ def may_melt_here(values):
 
 
 def known_identifiers(folder, steps):
-    """CAS to Identifier; those entered by hand fill gaps and never replace PubChem's."""
+    """CAS to Identifier: the lists of the package, gaps filled from more_identifiers.tsv, structures set by hand."""
     known = sources.identifiers(folder, steps.count)
-    steps.count("identifiers in the PubChem lists", len(known))
-    for entry in sources.hand_table(HAND_IDENTIFIERS, ("cas", "name", "smiles", "synonyms")):
-        cas = sources.cas_text(entry["cas"])
-        if cas is None or cas in known:
+    steps.count("identifiers in the PubChem lists of the package", len(known))
+    for entry in sources.hand_table(MORE_IDENTIFIERS, sources.MORE_COLUMNS):
+        cas = entry["cas"]
+        if sources.cas_text(cas) != cas or cas in known:
             raise sources.SourceError(
-                f"{HAND_IDENTIFIERS.name}: {entry['cas']} is no CAS number or stands in PubChem's lists; remove it"
+                f"{MORE_IDENTIFIERS.name}: {cas} is no CAS number or stands in the package's lists; remove it"
             )
-        listed = tuple(one for one in (entry["name"], *entry["synonyms"].split("|")) if one)
-        known[cas] = sources.Identifier(cas, entry["smiles"], "", listed)
-        steps.count("identifiers entered by hand")
+        known[cas] = sources.Identifier(cas, entry["smiles"], entry["systematic"], tuple(entry["names"].split("|")))
+        steps.count("identifiers of more_identifiers.tsv")
+    for entry in sources.hand_table(BY_HAND, BY_HAND_COLUMNS):
+        cas = entry["cas"]
+        if sources.cas_text(cas) != cas:
+            raise sources.SourceError(f"{BY_HAND.name}: {cas} is no CAS number; correct it")
+        if entry["smiles"]:
+            synonyms = tuple(one for one in entry["synonyms"].split("|") if one)
+            known[cas] = sources.Identifier(cas, entry["smiles"], "", synonyms)
+            steps.count("identifiers entered by hand")
     return known
+
+
+def gather_identifiers(wheel):
+    """Writes more_identifiers.tsv: what the PubChem lists of an older package knew and the present ones lack."""
+    folder = sources.package_folder()
+    present = sources.identifiers(folder, lambda _: None)
+    low, high = MELTS_WITHIN_C
+    wanted = {
+        cas
+        for name in (sources.OPEN_NOTEBOOK, sources.WIKIDATA)
+        for cas, melting_c in sources.temperatures(folder / name, "Tm", lambda _: None).items()
+        if low <= melting_c <= high
+    }
+    wanted -= {entry["cas"] for entry in sources.hand_table(BY_HAND, BY_HAND_COLUMNS) if entry["smiles"]}
+    older = sources.identifiers_of_wheel(wheel)
+    lines = ["\t".join(sources.MORE_COLUMNS)]
+    for cas in sorted(wanted & set(older) - set(present), key=sources.cas_number):
+        one = older[cas]
+        if structures.why_not(one.smiles)[0]:
+            continue
+        spoken = [name for name in one.names if "|" not in name][: names.DEPTH]
+        lines.append("\t".join((cas, one.smiles, one.systematic, "|".join(spoken))))
+    MORE_IDENTIFIERS.write_text("\n".join(lines) + "\n", encoding="utf-8", newline="\n")
+    print(f"{len(lines) - 1} identifiers written to {MORE_IDENTIFIERS.name}", file=sys.stderr)
+    return 0
 
 
 def substance(cas, identifier, values, usual, steps):
@@ -114,7 +149,8 @@ def substance(cas, identifier, values, usual, steps):
         return None
     structure = structures.describe(identifier.smiles, molecule)
     has_nitrogen = any(atom.GetAtomicNum() == 7 for atom in molecule.GetAtoms())
-    name, synonyms = names.choose(identifier, usual, has_nitrogen)
+    is_acid = "carboxylic_acid" in structure.classes and "ester" not in structure.classes
+    name, synonyms = names.choose(identifier, usual, has_nitrogen, is_acid)
     if name is None:
         steps.count("left out: no name but registry codes")
         return None
@@ -131,7 +167,7 @@ def build(notebook_path=None, steps=None, folder=None):
     steps.count("melting values of the open notebook", len(notebook))
     steps.count("melting values of Wikidata", len(wikidata))
     known = known_identifiers(folder, steps)
-    usual = {entry["cas"]: entry["name"] for entry in sources.hand_table(USUAL_NAMES, ("cas", "name"))}
+    usual = {entry["cas"]: entry["name"] for entry in sources.hand_table(BY_HAND, BY_HAND_COLUMNS)}
     listed = sorted(set(notebook) | set(wikidata), key=sources.cas_number)
     steps.count("CAS numbers with at least one value", len(listed))
     found = []
@@ -155,7 +191,7 @@ def build(notebook_path=None, steps=None, folder=None):
             kept.append(one)
         else:
             steps.count("left out: no usable value within 25 to 350 °C")
-    disambiguate(kept, steps)
+    disambiguate(kept, set(usual), steps)
     steps.count("substances in the library", len(kept))
     return kept
 
@@ -201,8 +237,11 @@ def merge(found, path, steps):
     return sorted(new, key=lambda one: one.cas)
 
 
-def disambiguate(substances, steps):
-    """Names shared by several rows: those after the most sourced one take a synonym nobody else has, if there is one."""
+def disambiguate(substances, by_hand, steps):
+    """Names shared by several rows: all but one take a synonym nobody else has, if there is one.
+
+    The name stays with the row it was set for by hand, else with the one that has more values, else with the older number.
+    """
     taken = Counter(one.name for one in substances)
     shared = defaultdict(list)
     for one in substances:
@@ -210,8 +249,7 @@ def disambiguate(substances, steps):
             shared[one.name].append(one)
     used = set(taken)
     for name in sorted(shared):
-        # The one with more values first, then the older CAS number.
-        ranked = sorted(shared[name], key=lambda one: (-len(one.values), len(one.cas), one.cas))
+        ranked = sorted(shared[name], key=lambda one: (one.cas not in by_hand, -len(one.values), len(one.cas), one.cas))
         for one in ranked[1:]:
             free = next((synonym for synonym in one.synonyms if synonym not in used), None)
             if free is None:
@@ -290,7 +328,12 @@ def main():
     parser.add_argument("--open-notebook", metavar="FILE", help="full open notebook table, .csv or .xlsx")
     parser.add_argument("--check", action="store_true", help="compare with the committed table, write nothing")
     parser.add_argument("--self-check", action="store_true", help="check this script on made-up tables")
+    parser.add_argument(
+        "--gather-identifiers", metavar="WHEEL", help="write more_identifiers.tsv from the wheel of chemicals 1.1.5"
+    )
     asked = parser.parse_args()
+    if asked.gather_identifiers:
+        return gather_identifiers(asked.gather_identifiers)
     if asked.self_check:
         from library_build import self_check
 

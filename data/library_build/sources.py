@@ -7,12 +7,16 @@ import csv
 import os
 import re
 import sys
+import zipfile
 from dataclasses import dataclass
 from importlib import metadata, util
 from pathlib import Path
 
 PACKAGE = "chemicals"
 PACKAGE_VERSION = "1.5.2"
+# Its PubChem lists still held biphenyl, cholesterol and some 180 others.
+OLDER_VERSION = "1.1.5"
+MORE_COLUMNS = ("cas", "smiles", "systematic", "names")
 OPEN_NOTEBOOK = "Phase Change/OpenNotebook Melting Points.tsv"
 WIKIDATA = "Misc/wikidata_properties.tsv"
 # The first file that knows a CAS number wins.
@@ -110,24 +114,42 @@ def temperatures(path, column, drop):
             continue
         cas = cas_text(row[cas_at])
         if cas is None:
-            drop("CAS number with a wrong check digit")
+            drop("values with a wrong CAS check digit")
             continue
         found[cas] = celsius_from_kelvin(row[value_at])
     return found
+
+
+def add_identifiers(found, lines, drop):
+    """Adds lines of a PubChem file to `found`; the first that knows a CAS number wins."""
+    for row in lines:
+        cas = cas_text(row[CAS_COLUMN])
+        if cas is None:
+            drop("identifiers with a wrong CAS check digit")
+            continue
+        if cas not in found:
+            names = tuple(cell.strip() for cell in row[NAMES_COLUMN:] if cell.strip())
+            found[cas] = Identifier(cas, row[SMILES_COLUMN], row[SYSTEMATIC_COLUMN].strip(), names)
 
 
 def identifiers(folder, drop):
     """CAS to Identifier from the two PubChem files."""
     found = {}
     for name in IDENTIFIERS:
-        for row in rows(folder / name):
-            cas = cas_text(row[CAS_COLUMN])
-            if cas is None:
-                drop("identifier with a wrong CAS check digit")
-                continue
-            if cas not in found:
-                names = tuple(cell.strip() for cell in row[NAMES_COLUMN:] if cell.strip())
-                found[cas] = Identifier(cas, row[SMILES_COLUMN], row[SYSTEMATIC_COLUMN].strip(), names)
+        add_identifiers(found, rows(folder / name), drop)
+    return found
+
+
+def identifiers_of_wheel(path):
+    """CAS to Identifier from the two PubChem files of the package's older version, as a wheel."""
+    found = {}
+    with zipfile.ZipFile(path) as wheel:
+        version = next((name for name in wheel.namelist() if name.endswith(".dist-info/METADATA")), "")
+        if OLDER_VERSION not in version:
+            raise SourceError(f"{path}: holds {version or 'no package'}; expected {PACKAGE} {OLDER_VERSION}")
+        for name in IDENTIFIERS:
+            text = wheel.read(f"{PACKAGE}/{name}").decode("utf-8")
+            add_identifiers(found, (line.rstrip("\r").split("\t") for line in text.split("\n") if line), lambda _: None)
     return found
 
 
