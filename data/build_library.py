@@ -176,7 +176,7 @@ def build(notebook_path=None, steps=None, folder=None):
             screens.Value(table[cas], code) for table, code in ((notebook, "on"), (wikidata, "wd")) if cas in table
         ]
         if cas not in known:
-            steps.count("left out: no identifier in PubChem's lists")
+            steps.count("left out: no identifier")
             continue
         one = substance(cas, known[cas], values, usual.get(cas), steps)
         if one:
@@ -187,6 +187,9 @@ def build(notebook_path=None, steps=None, folder=None):
     kept = []
     for one in found:
         screens.screen(one.values, boiling.get(one.cas))
+        for value in one.values:
+            if value.mark:
+                steps.count(f"values marked {value.mark}, at any temperature")
         if may_melt_here(one.values):
             kept.append(one)
         else:
@@ -273,7 +276,7 @@ def count_values(substances, steps):
         for value in one.values:
             steps.count(f"values from {value.source.split(':')[0]}")
             if value.mark:
-                steps.count(f"values marked {value.mark}")
+                steps.count(f"values marked {value.mark} in the library")
         for name in one.structure.classes:
             if name in structures.REFUSED_NAMES:
                 steps.count(f"substances in refused class {name}")

@@ -7,8 +7,8 @@ from rdkit.Chem import Descriptors, rdMolDescriptors
 
 RDLogger.DisableLog("rdApp.*")
 
-# Refused: what must not be heated in a capillary. REFERENCE-VALUES section 8, from the CRC Handbook section 16 table 1
-# and Prudent Practices in the Laboratory (1995) table 3.11. The patterns are our own.
+# Refused: what must not be heated in a capillary. Classes: CRC Handbook of Chemistry and Physics section 16 table 1 and
+# US National Research Council, Prudent Practices in the Laboratory (1995) table 3.11. The patterns are our own.
 REFUSED = {
     "azide": ("[NX2]-[NX2+]#[NX1]", "[NX2]=[NX2+]=[NX1-]"),
     "diazo": ("[#6]=[NX2+]=[NX1-]", "[#6-]-[NX2+]#[NX1]"),
@@ -26,7 +26,7 @@ REFUSED = {
     "n_halogen": ("[#7]-[F,Cl,Br,I]",),
     "nitroso": ("[#7]-[NX2]=[OX1]",),
 }
-# Not in section 8, refused as well: common practice, no source.
+# Not in those tables as we read them, refused as well: common practice, no source.
 REFUSED_BEYOND = {
     "nitramine": ("[#7;!$([N+](=O)[O-])]-[N+](=O)[O-]",),
     "polynitroalkyl": ("[CX4]([N+](=O)[O-])[N+](=O)[O-]",),
