@@ -43,7 +43,9 @@ OTHER_FORM = re.compile(
 )
 ION = re.compile(r"\S*[^n]ate")
 # Name parts of one naming program, correct and said by nobody.
-UNUSUAL = re.compile(r"oxidanyl|azanyl|sulfanyl|chloranyl|bromanyl|fluoranyl|iodanyl|azanidyl|oxidanidyl|phosphanylidene|azanylidene|boranyl")
+UNUSUAL = re.compile(
+    r"oxidanyl|azanyl|sulfanyl|chloranyl|bromanyl|fluoranyl|iodanyl|azanidyl|oxidanidyl|phosphanylidene|boranyl"
+)
 FOREIGN = re.compile(
     r"kyselina|saeure|säure|\bacido\b|\bacide\b|acidum|\bzuur\b|kwas |\w+um$|zol$|\bde\b|chlorid$|bromid$|nitro\w*en\w*zen$|"
     r"trojchlor|aethyl|athyl|oxyd\b|benzen$|anilin$|phenon\b$|fenol|naftal|toluen$|\bdi-\w+ol$|amin$|amid$"

@@ -6,14 +6,15 @@
 | `range` | it lies outside -200 to 600 °C |
 | `boiling` | it equals the boiling point listed by Wikidata within 0.05 °C |
 | `unit` | it equals the value of the other source with °C and °F, or °C and K, confused, within 1.5 °C |
-| `disagrees` | it differs by more than 15 °C from the other value of its substance; with three or more values, from their median |
+| `disagrees` | it differs by more than 15 °C from the other value of its substance, or from the median of three or more |
 | `median` | it is the median of values that stand in the same row one by one (full open notebook table only) |
 
-The first mark that fits stands. Values already marked `donotuse`, `range`, `boiling` or `unit` are no measure for the others.
+The first mark that fits stands. Values already marked `donotuse`, `range`, `boiling` or `unit` are no measure for
+the others.
 
-A slip of units joins two values without saying which of them slipped. It is told by roundness: people
-write whole and half degrees, so of two values the converted, uneven one is the slip. Where
-that does not decide, both are marked `disagrees`.
+A slip of units joins two values without saying which of them slipped. It is told by roundness: people write whole and
+half degrees, so that of two values the converted, uneven one is the slip. Where that does not decide, both are marked
+`disagrees`.
 """
 
 from dataclasses import dataclass
@@ -56,16 +57,13 @@ def slipped(first_c, second_c):
     """
     low, high = sorted((first_c, second_c))
     name = {low: "first" if low == first_c else "second", high: "first" if high == first_c else "second"}
-    if abs(low * 1.8 + 32 - high) <= UNIT_WITHIN_C:
-        # Numbers of °F are round in their own right; a °C number turned from °F by mistake is not.
-        if is_round(low) != is_round(high):
-            return name[high] if is_round(low) else name[low]
+    fahrenheit = abs(low * 1.8 + 32 - high) <= UNIT_WITHIN_C
+    kelvin = abs(low + ICE_POINT_K - high) <= UNIT_WITHIN_C
+    if not (fahrenheit or kelvin):
+        return None
+    if is_round(low) == is_round(high):
         return "either"
-    if abs(low + ICE_POINT_K - high) <= UNIT_WITHIN_C:
-        if is_round(low) != is_round(high):
-            return name[high] if is_round(low) else name[low]
-        return "either"
-    return None
+    return name[high] if is_round(low) else name[low]
 
 
 def screen(values, boiling_c):

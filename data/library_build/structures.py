@@ -90,7 +90,7 @@ def toolkit():
 
 
 def is_organic(molecule):
-    """Whether at least one carbon is none of INORGANIC_CARBON: urea and tetrabromomethane are organic, carbonic acid is not."""
+    """Whether at least one carbon is none of INORGANIC_CARBON: urea and CBr4 are organic, carbonic acid is not."""
     inorganic = set()
     for pattern in INORGANIC_PATTERNS:
         for match in molecule.GetSubstructMatches(pattern):
