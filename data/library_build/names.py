@@ -34,7 +34,8 @@ REMARK = re.compile(
     r"[_%>=≥;$|@?~]|\b(grade|reagent|standard|solution|purum|puriss|synthesis|tested|certified|powder|crystalline|"
     r"technical|analytical|pharmaceutical|ampule|tablets?|mixture|component|derivative|homopolymer|polymer|labeled|"
     r"lot|usp|acs|fcc|hplc|gc|nmr|pestanal|vetranal|wln|epa|caswell|einecs|registry|spectrum|aldrich|sigma|fluka|"
-    r"supelco|tincture|extract|compd|compound|carcinogen|feminine|degrees|agent|radical|isomers?|volatiles|base|spofa|lundbeck|inchi\w*)\b"
+    r"supelco|tincture|extract|compd|compound|carcinogen|feminine|degrees|agent|radical|isomers?|volatiles|base|spofa|"
+    r"lundbeck|inchi\w*)\b"
 )
 # Salts, hydrates and dry forms of the substance: other substances under its number.
 OTHER_FORM = re.compile(

@@ -150,7 +150,7 @@ def describe(smiles, molecule):
     """The Structure of a molecule read from `smiles`; molar mass to 0.001 g/mol."""
     return Structure(
         smiles=smiles,
-        formula=rdMolDescriptors.CalcMolFormula(molecule),
+        formula=rdMolDescriptors.CalcMolFormula(molecule, separateIsotopes=True, abbreviateHIsotopes=True),
         molar_mass_g_per_mol=round(Descriptors.MolWt(molecule), 3),
         donors=rdMolDescriptors.CalcNumHBD(molecule),
         acceptors=rdMolDescriptors.CalcNumHBA(molecule),
