@@ -47,11 +47,13 @@ score:
 		echo "score: no recordings at $(RECORDINGS), not graded"; \
 	fi
 
-# Calibrations and budgets against a general package for uncertainty.
+# Calibrations and budgets against a general package for uncertainty; probabilities of candidates against compilations that the
+# library does not use.
 cross-check:
 	scripts/set-up.sh rust ffmpeg gtc
 	$(MAKE) --no-print-directory program
 	.venv-check/bin/python tests/cross_check/uncertainty.py target/release/meltrange
+	.venv-check/bin/python tests/cross_check/identification.py target/release/meltrange
 
 bench:
 	scripts/set-up.sh rust ffmpeg venv

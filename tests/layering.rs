@@ -4,7 +4,8 @@ use cargo_metadata::{DependencyKind, MetadataCommand};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Crates without files, network or clock.
-const PURE: [&str; 6] = [
+const PURE: [&str; 7] = [
+    "identity",
     "physics",
     "reading",
     "display",
@@ -22,6 +23,7 @@ fn allowed() -> BTreeMap<&'static str, Vec<&'static str>> {
         ("scene", vec!["physics"]),
         ("metrology", vec!["physics"]),
         ("planning", vec!["physics"]),
+        ("identity", vec!["physics", "planning"]),
         ("media", vec!["physics", "reading"]),
         (
             "bench",
@@ -41,6 +43,7 @@ fn allowed() -> BTreeMap<&'static str, Vec<&'static str>> {
                 "planning",
                 "reading",
                 "metrology",
+                "identity",
                 "media",
                 "bench",
                 "labbook",
@@ -55,6 +58,7 @@ fn allowed() -> BTreeMap<&'static str, Vec<&'static str>> {
                 "scene",
                 "metrology",
                 "planning",
+                "identity",
                 "media",
                 "bench",
                 "report",

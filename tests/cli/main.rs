@@ -10,6 +10,7 @@ mod determine;
 mod display;
 mod drift;
 mod good_input;
+mod identity;
 mod lab_book;
 mod out_folder;
 mod plan;

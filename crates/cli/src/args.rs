@@ -3,6 +3,7 @@
 mod bench;
 mod book;
 mod display;
+mod identity;
 mod metrology;
 mod plan;
 mod record;
@@ -11,6 +12,10 @@ mod session;
 
 pub(crate) use bench::{BenchArguments, BenchCheckArguments, BenchCommand, BenchLearnArguments};
 pub(crate) use display::{DisplayArguments, LitArgument, StyleArgument};
+pub(crate) use identity::{
+    IdentifyArguments, LibraryArguments, LibraryCommand, LibraryShownArguments,
+    MixedMeltingArguments, MixtureArguments, PurityArguments,
+};
 pub(crate) use metrology::{
     CalibrateArguments, ConventionArgument, DetermineArguments, DriftArguments, LiquidArgument,
     Target,
@@ -57,6 +62,16 @@ pub(crate) enum Command {
     Plan(PlanArguments),
     /// Plan a block of bench time: many samples, few places, few hands
     Session(SessionArguments),
+    /// Rank what a solid could be from its melting range, and name the next test
+    Identify(IdentifyArguments),
+    /// Show how two solids melt together
+    Mixture(MixtureArguments),
+    /// Judge a mixed melting: sample, reference and both together
+    MixedMelting(MixedMeltingArguments),
+    /// Work out how pure a solid is from how it melts
+    Purity(PurityArguments),
+    /// Look up substances and what they melt at
+    Library(LibraryArguments),
     /// Make, verify or export a lab book
     Book(BookArguments),
     /// Add, list or import samples of a lab book

@@ -43,6 +43,11 @@ fn run(arguments: &Arguments, output: &Output) -> Result<(), Failure> {
             let progress = Progress::new(arguments.quiet || session.json);
             commands::session::run(session, output, &progress)
         }
+        Command::Identify(identify) => commands::identity::identify(identify, output),
+        Command::Mixture(mixture) => commands::identity::mixture(mixture, output),
+        Command::MixedMelting(three) => commands::identity::mixed_melting(three, output),
+        Command::Purity(purity) => commands::identity::purity(purity, output),
+        Command::Library(library) => commands::identity::library(library, output),
         Command::Book(book) => commands::book::run(book, output, arguments.quiet),
         Command::Sample(sample) => commands::sample::run(sample, output),
         Command::Bench(bench) => {

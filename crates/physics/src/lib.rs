@@ -1,5 +1,6 @@
 //! Physics of melting ranges: no input or output, numbers in and numbers out.
 
+mod binary;
 mod block;
 mod controller;
 mod heat;
@@ -8,6 +9,7 @@ mod melting;
 mod programme;
 mod units;
 
+pub use binary::{BinaryMixture, Component, Eutectic, MixtureMelting, mole_fraction_b};
 pub use block::{BlockConstants, Fan, HeatedBlock};
 pub use controller::{Demand, Drive, SetpointController};
 pub use heat::{HeatedSample, ThermalContact};

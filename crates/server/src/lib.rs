@@ -17,6 +17,8 @@ mod limits;
 mod live;
 mod live_benches;
 mod log_series;
+mod own_library;
+mod own_list;
 mod pictures;
 mod preview;
 mod problem;
@@ -35,6 +37,7 @@ mod work;
 
 pub use cameras::{CameraLinks, CameraSeen, ClockNote};
 pub use kept_run::{Afterwards, KeptRun, KeptRunError, begin_kept_run};
+pub use own_list::{OwnError, read_own};
 pub use router::{app, description};
 pub use serve::{Ready, ServeError, ServeOptions, serve};
 pub use state::AppState;

@@ -2,6 +2,7 @@
 
 use crate::cameras::{CameraLinks, Passes, Share};
 use crate::live_benches::LiveBenches;
+use crate::own_library::OwnLibrary;
 use crate::pictures::OpenPictures;
 use crate::sessions::{KeptSessions, Searches};
 use crate::uploads::Uploads;
@@ -30,6 +31,7 @@ struct Shared {
     live: LiveBenches,
     sessions: KeptSessions,
     searches: Searches,
+    library: OwnLibrary,
     camera_links: CameraLinks,
     passes: Passes,
     share: Share,
@@ -49,6 +51,7 @@ impl AppState {
         let uploads = Uploads::in_book(book.folder())?;
         let live = LiveBenches::in_book(book.folder());
         let sessions = KeptSessions::in_book(book.folder());
+        let library = OwnLibrary::in_book(book.folder());
         let (works, orders) = Works::new();
         let state = Self(Arc::new(Shared {
             book,
@@ -58,6 +61,7 @@ impl AppState {
             live,
             sessions,
             searches: Searches::default(),
+            library,
             camera_links: CameraLinks::default(),
             passes: Passes::default(),
             share: Share::default(),
@@ -104,6 +108,11 @@ impl AppState {
     /// Plans of sessions that are looked for.
     pub(crate) fn searches(&self) -> &Searches {
         &self.0.searches
+    }
+
+    /// Compound library with the own list before it.
+    pub(crate) fn library(&self) -> &OwnLibrary {
+        &self.0.library
     }
 
     /// Where open benches take pictures from pages.

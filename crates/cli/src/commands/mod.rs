@@ -8,6 +8,7 @@ pub(crate) mod demo;
 pub(crate) mod determine;
 pub(crate) mod display;
 pub(crate) mod drift;
+pub(crate) mod identity;
 pub(crate) mod import;
 pub(crate) mod plan;
 pub(crate) mod read;

@@ -6,6 +6,7 @@ mod calibrations;
 mod camera;
 mod determinations;
 mod events;
+mod identity;
 mod imports;
 mod learning;
 mod live;
@@ -50,6 +51,7 @@ use utoipa_axum::router::OpenApiRouter;
         (name = "live", description = "Benches at work: heating, watching, recording."),
         (name = "programmes", description = "Planning one run away from the bench."),
         (name = "sessions", description = "Blocks of bench time: many samples, few places, people at work."),
+        (name = "identity", description = "What a solid could be, mixed melting, purity, and the compound library."),
         (name = "events", description = "Live changes."),
         (name = "camera", description = "Browsers as cameras of open benches."),
     )
@@ -92,6 +94,7 @@ pub(crate) fn all() -> OpenApiRouter<AppState> {
         .merge(learning::routes())
         .merge(programmes::routes())
         .merge(sessions::routes())
+        .merge(identity::routes())
         .merge(events::routes())
         .merge(camera::routes())
 }

@@ -7,6 +7,7 @@ mod calibrations;
 mod determination;
 mod events;
 mod frames;
+mod identity;
 mod live;
 mod names;
 mod of_metrology;
@@ -32,6 +33,10 @@ pub(crate) use determination::{
 };
 pub(crate) use events::{Change, Work, WorkKind, WorkState};
 pub(crate) use frames::{FrameTimes, LogSeries};
+pub(crate) use identity::{
+    Candidates, IdentifyRequest, MixedMeltingRequest, Mixture, MixtureRequest, OwnList,
+    OwnListRequest, PurityRequest, PurityTold, SolidRequest, Substances,
+};
 pub(crate) use live::{
     BenchLearning, FaultRequest, KeyedTemperature, LiveBench, LiveBenchList, LiveView,
     MomentRequest, OpenRequest, PlanRequest, Planned, PressRequest, RunBegun, RunRequest,

@@ -8,6 +8,7 @@ mod description;
 mod determinations;
 mod doors;
 mod events;
+mod identity;
 mod learning;
 mod live;
 mod pages;
