@@ -1,8 +1,18 @@
 /** Words of planning a session. */
 import type { StageKind } from "../api/planning";
+import type { PasteFault } from "../rooms/session/order";
 import { celsius, count, fixed } from "./format";
 
 const minutes = (n: number) => `${fixed(n, 0)} min`;
+
+const pasteFaults: Record<PasteFault, string> = {
+  number: "is no number; with decimal commas, part the cells by semicolon or tab",
+  label: "has no label; the label comes first",
+  tubes: "is no number of tubes: a whole number, 1 or more",
+  cells: "is one cell too many; with decimal commas, part the cells by semicolon or tab",
+  backwards: "is no range: the last crystal comes below the first liquid; with decimal commas, part the cells by semicolon or tab",
+  limit: "is a limit below the last crystal; with decimal commas, part the cells by semicolon or tab",
+};
 
 export const session = {
   listIntro: "A session is one block of bench time: many samples, few places, people at work. It is planned together; everybody who opens it sees the same plan.",
@@ -74,7 +84,7 @@ export const session = {
   paste: "Paste a list",
   pasteHint: "One line each: label, first liquid, last crystal, tubes, not above. By comma, semicolon or tab.",
   pasteTake: "Take the list",
-  pasteFault: (line: number, text: string) => `line ${line}: “${text}” is no number, or the label is missing`,
+  pasteFault: (line: number, text: string, why: PasteFault) => `line ${line}: “${text}” ${pasteFaults[why]}`,
   fileRead: "Read a session file",
   fileWrite: "Write a session file",
   fileHint: "The same file as meltrange session reads (TOML).",

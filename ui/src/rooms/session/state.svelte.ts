@@ -4,7 +4,7 @@ import { Problem, wordsOf } from "../../api/problem";
 import { session as words } from "../../words/session";
 import { people } from "../people/state.svelte";
 import { anythingBegan, begunOnly, holdsAnything, loadAt, whole, type At, type Edit } from "./draft";
-import { benchOf, entryOf, isReady, orderOf, withoutRange, type OrderEntry } from "./order";
+import { benchOf, entryOf, isReady, keptEntry, orderOf, typedOf, withoutRange, type OrderEntry } from "./order";
 import { numbered } from "./picture";
 
 /** What was typed rests so long before it is re-timed and kept [ms]. */
@@ -147,7 +147,7 @@ export class SessionRoom {
   /** Takes what is kept in place of what is shown. */
   async take(kept: SessionDocument): Promise<void> {
     const { session } = kept;
-    this.entry = entryOf(session.order, session.without_range);
+    this.entry = keptEntry(session);
     this.draft = session.draft ?? null;
     this.now_min = session.now_min ?? 0;
     this.begun = session.begun ?? "";
@@ -177,6 +177,7 @@ export class SessionRoom {
     return {
       order: orderOf(this.entry),
       without_range: withoutRange(this.entry),
+      typed: typedOf(this.entry),
       draft: this.draft,
       now_min: this.now_min,
       begun: this.begun || null,
