@@ -1,6 +1,6 @@
 /** Words of planning a session. */
 import type { StageKind } from "../api/planning";
-import type { PasteFault } from "../rooms/session/order";
+import { MOST_MIN, type PasteFault } from "../rooms/session/order";
 import { celsius, count, fixed } from "./format";
 
 const minutes = (n: number) => `${fixed(n, 0)} min`;
@@ -79,6 +79,9 @@ export const session = {
   fromBookOpen: "Choose samples of the book",
   fromBookTake: (n: number) => `Take ${count(n, "sample")}`,
   fromBookNone: "No sample of the book waits.",
+  fromBookNoneThere: "None of them waits.",
+  fromBookLooked: (looked: number, all: number) =>
+    `Looked at the first ${looked} of ${count(all, "sample")} of the book, by label; what comes later is typed or pasted.`,
   fromBookHint: "Ranges come from each sample’s result, run or scouting run, where there is one.",
   refusedSample: (label: string, why: string) => `${label} is not to be heated: ${why}. Local rules and the responsible person decide.`,
   paste: "Paste a list",
@@ -159,6 +162,7 @@ export const session = {
 
   clock: "Clock",
   nowField: "Now, min from the start",
+  nowNot: `Now is 0 to ${MOST_MIN} min from the start: two weeks.`,
   startClock: "Start the clock",
   stopClock: "Stop the clock",
   running: (since: string) => `running since ${since}`,

@@ -1,6 +1,9 @@
 /** What a session is asked to get done, as it is typed: an expected range may be missing yet. */
 import type { PlanningBench, SessionBench, SessionContent, SessionOrder, SessionPolicy, SessionSample, TypedSample } from "../../api/planning";
 
+/** Now is at most so long after the start, and the wall of time is at most so long [min]: two weeks. */
+export const MOST_MIN = 20_160;
+
 export interface SampleEntry {
   id: string;
   first_c: number | null;

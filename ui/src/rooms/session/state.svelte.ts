@@ -4,7 +4,7 @@ import { Problem, wordsOf } from "../../api/problem";
 import { session as words } from "../../words/session";
 import { people } from "../people/state.svelte";
 import { anythingBegan, begunOnly, holdsAnything, loadAt, whole, type At, type Edit } from "./draft";
-import { benchOf, entryOf, isReady, keptEntry, orderOf, typedOf, withoutRange, type OrderEntry } from "./order";
+import { benchOf, entryOf, isReady, keptEntry, MOST_MIN, orderOf, typedOf, withoutRange, type OrderEntry } from "./order";
 import { numbered } from "./picture";
 
 /** What was typed rests so long before it is re-timed and kept [ms]. */
@@ -18,6 +18,9 @@ const MOST_UNDO = 60;
 const LEAST_REWORK_S = 3;
 /** A new session lasts so long [min]: a practical of three hours. */
 const USUAL_LENGTH_MIN = 180;
+
+/** What was kept, or a clock that runs on long after a session, is taken for the nearest that can be. */
+const within = (minutes: number): number => Math.min(MOST_MIN, Math.max(0, minutes)) || 0;
 
 interface Before {
   entry: OrderEntry;
@@ -149,7 +152,7 @@ export class SessionRoom {
     const { session } = kept;
     this.entry = keptEntry(session);
     this.draft = session.draft ?? null;
-    this.now_min = session.now_min ?? 0;
+    this.now_min = within(session.now_min ?? 0);
     this.begun = session.begun ?? "";
     this.revision = kept.revision;
     this.by = kept.by;
@@ -392,7 +395,7 @@ export class SessionRoom {
   }
 
   #clock(): number {
-    return Math.max(0, (Date.now() - Date.parse(this.begun)) / 60_000);
+    return within((Date.now() - Date.parse(this.begun)) / 60_000);
   }
   /** Where now is; re-timed when another minute has begun. */
   tick(): void {
@@ -410,9 +413,12 @@ export class SessionRoom {
     this.begun = "";
     this.typed();
   }
-  setNow(minutes: number): void {
-    this.now_min = Math.max(0, minutes);
+  /** Whether that can be now. */
+  setNow(minutes: number): boolean {
+    if (!(minutes >= 0 && minutes <= MOST_MIN)) return false;
+    this.now_min = minutes;
     if (this.begun) this.begun = new Date(Date.now() - this.now_min * 60_000).toISOString();
     this.typed();
+    return true;
   }
 }

@@ -179,6 +179,20 @@ describe("a session", () => {
     expect(room.begun).toBe("");
   });
 
+  it("knows no minute that no session has", async () => {
+    withSample();
+    await room.plan("all");
+    room.startClock();
+    expect([room.setNow(1e20), room.setNow(-1), room.setNow(NaN), room.now_min]).toEqual([false, false, false, 0]);
+    expect([room.setNow(20_160), room.now_min]).toEqual([true, 20_160]);
+    await vi.advanceTimersByTimeAsync(120_000);
+    expect(room.now_min).toBe(20_160);
+    if (!kept) throw new Error("not kept");
+    kept = { revision: 9, by: "S. Drossel", session: { ...kept.session, begun: null, now_min: 1e20 } };
+    await room.fetch();
+    expect(room.now_min).toBe(20_160);
+  });
+
   it("keeps nothing for a viewer", async () => {
     people.rows = [{ id: "p", record: "r", name: "V. Star", role: "viewer" }];
     withSample();
