@@ -1,9 +1,9 @@
 import * as api from "../../api/planning";
-import type { DraftFault, PlanningBench, SessionContent, SessionDocument, SessionDraft, SessionShown } from "../../api/planning";
+import type { DraftFault, DraftLoad, PlannedTube, PlanningBench, SessionContent, SessionDocument, SessionDraft, SessionShown } from "../../api/planning";
 import { Problem, wordsOf } from "../../api/problem";
 import { session as words } from "../../words/session";
 import { people } from "../people/state.svelte";
-import { anythingBegan, begunOnly, holdsAnything, loadAt, whole, type At, type Edit } from "./draft";
+import { anythingBegan, begunOnly, carried, holdsAnything, loadAt, placeOf, whole, type At, type Edit } from "./draft";
 import { benchOf, entryOf, isReady, keptEntry, MOST_MIN, orderOf, typedOf, withoutRange, type OrderEntry } from "./order";
 import { numbered } from "./picture";
 
@@ -21,6 +21,9 @@ const USUAL_LENGTH_MIN = 180;
 
 /** What was kept, or a clock that runs on long after a session, is taken for the nearest that can be. */
 const within = (minutes: number): number => Math.min(MOST_MIN, Math.max(0, minutes)) || 0;
+
+/** How the program answers when a draft is to be timed. */
+type Timed = { shown: SessionShown } | { why: string; answered: boolean };
 
 interface Before {
   entry: OrderEntry;
@@ -60,9 +63,14 @@ export class SessionRoom {
   #changed = false;
   /** The order that the plan shown is of. */
   #ordered = "";
+  /** And the minute that it is of. */
+  #minute = 0;
+  /** The draft as it stands could not be timed when that was asked last. */
+  #untimed = false;
+  #closed = false;
   #rest: ReturnType<typeof setTimeout> | undefined;
   #timers: ReturnType<typeof setInterval>[] = [];
-  #asked = 0;
+  #queue: Promise<unknown> = Promise.resolve();
   #abort: AbortController | undefined;
 
   constructor(readonly name: string) {}
@@ -74,7 +82,11 @@ export class SessionRoom {
     return this.entry !== null && this.entry.benches.length > 0 && this.entry.samples.some(isReady) && !this.looking;
   }
   get canUndo(): boolean {
-    return this.#undo.length > 0;
+    return this.#undo.length > 0 && !this.fixed;
+  }
+  /** Why nothing of the plan can be changed just now; empty where it can. */
+  get fixed(): string {
+    return this.looking ? words.refusals.looking : "";
   }
   get selectedLoad() {
     return this.draft ? loadAt(this.draft, this.selected) : null;
@@ -115,6 +127,7 @@ export class SessionRoom {
   }
   #stop: () => void = () => {};
   close(): void {
+    this.#closed = true;
     this.#timers.forEach(clearInterval);
     this.#stop();
     this.#abort?.abort();
@@ -147,8 +160,12 @@ export class SessionRoom {
     this.entry = { ...entryOf(usual), benches: (described.length ? described : this.bookBenches).map(benchOf) };
   }
 
-  /** Takes what is kept in place of what is shown. */
+  /** Takes what is kept in place of what is shown. What is being looked for is for another one. */
   async take(kept: SessionDocument): Promise<void> {
+    this.stopLooking();
+    await this.#inTurn(() => this.#take(kept));
+  }
+  async #take(kept: SessionDocument): Promise<void> {
     const { session } = kept;
     this.entry = keptEntry(session);
     this.draft = session.draft ?? null;
@@ -160,16 +177,20 @@ export class SessionRoom {
     this.#changed = false;
     this.#undo = [];
     if (this.begun) this.now_min = this.#clock();
-    await this.retime();
+    await this.#retime();
     if (!this.selectedLoad) this.selected = null;
   }
 
   /** Looks whether somebody else changed it. */
   async #look(): Promise<void> {
-    if (this.revision === 0 || this.#changed || this.keeping || this.looking || this.conflict) return;
+    const idle = () => !(this.#changed || this.keeping || this.looking || this.conflict);
+    const before = this.revision;
+    if (before === 0 || !idle()) return;
     try {
       const kept = await api.session(this.name);
-      if (kept.revision !== this.revision && !this.#changed) await this.take(kept);
+      await this.#inTurn(async () => {
+        if (kept.revision !== before && this.revision === before && idle()) await this.#take(kept);
+      });
     } catch {
       // The next look tells; the masthead says that the program does not answer.
     }
@@ -237,35 +258,53 @@ export class SessionRoom {
     this.#undo = [...this.#undo.slice(-MOST_UNDO + 1), before];
   }
   async undo(): Promise<void> {
-    const before = this.#undo.at(-1);
-    if (!before) return;
-    this.#undo = this.#undo.slice(0, -1);
-    this.entry = before.entry;
-    this.draft = before.draft;
-    this.selected = null;
-    if (!this.draft) this.shown = null;
-    this.told = words.undone;
-    await this.retime();
-    this.#later();
+    if (this.fixed) {
+      this.told = this.fixed;
+      return;
+    }
+    await this.#inTurn(async () => {
+      const before = this.#undo.at(-1);
+      if (!before) return;
+      this.#undo = this.#undo.slice(0, -1);
+      this.entry = before.entry;
+      this.draft = before.draft;
+      this.selected = null;
+      this.told = words.undone;
+      await this.#retime();
+      this.#later();
+    });
   }
 
-  /** Checks and re-times the draft as it stands. An answer that was overtaken is dropped. */
-  async retime(): Promise<void> {
+  /** One after another: each change starts from what the one before it left. */
+  #inTurn<T>(work: () => Promise<T>): Promise<T> {
+    const done = this.#queue.then(work);
+    this.#queue = done.catch(() => {});
+    return done;
+  }
+
+  /** Checks and re-times the draft as it stands. */
+  retime(): Promise<void> {
+    return this.#inTurn(() => this.#retime());
+  }
+  async #retime(): Promise<void> {
     const order = this.order;
     if (!order || !this.draft) {
       this.shown = null;
       return;
     }
-    this.#asked += 1;
-    const asked = this.#asked;
-    const draft = whole(this.draft, order.bench.map((bench) => bench.name));
+    const draft = this.#whole(this.draft, order);
+    const timed = await this.#time(order, draft);
+    if ("shown" in timed) this.#show(timed.shown, draft, order);
+    else this.#unshown(this.draft, timed.why);
+  }
+  #whole(draft: SessionDraft, order: api.SessionOrder): SessionDraft {
+    return whole(draft, order.bench.map((bench) => bench.name));
+  }
+  async #time(order: api.SessionOrder, draft: SessionDraft): Promise<Timed> {
     try {
-      const shown = await api.retimeSession(order, draft, this.now_min);
-      if (asked !== this.#asked) return;
-      this.#show(shown, draft, order);
-      this.refused = "";
+      return { shown: await api.retimeSession(order, draft, this.now_min) };
     } catch (error) {
-      if (asked === this.#asked) this.refused = wordsOf(error);
+      return { why: wordsOf(error), answered: error instanceof Problem && error.status !== 0 };
     }
   }
 
@@ -278,55 +317,87 @@ export class SessionRoom {
     const other = shown.in_time || this.#ordered !== ordered || anythingBegan(draft) ? shown : this.shown;
     this.shown = { ...shown, draft, in_time: other?.in_time ?? null, in_time_finished: other?.in_time_finished ?? null };
     this.#ordered = ordered;
+    this.#minute = Math.floor(this.now_min);
+    this.refused = "";
+    this.#untimed = false;
+  }
+  /** A draft without times of its own: those it had last, where its loads had some. */
+  #unshown(draft: SessionDraft, why: string): void {
+    this.draft = draft;
+    if (this.shown?.draft !== draft) this.shown = carried(this.shown, draft);
+    this.refused = why;
+    this.#untimed = true;
   }
 
-  /** A change of the draft by hand: re-timed at once, kept soon; refusals are said. */
-  async change(edit: Edit): Promise<boolean> {
-    if (edit.refused !== undefined) {
-      this.told = edit.refused;
+  /** A change of one load by hand, from the draft as it stands when its turn comes. */
+  changeLoad(load: DraftLoad, edit: (draft: SessionDraft, at: At) => Edit, tube?: PlannedTube): Promise<boolean> {
+    return this.change((draft) => {
+      const at = placeOf(draft, load, tube);
+      return at ? edit(draft, at) : { refused: words.refusals.gone };
+    });
+  }
+  /** A change of the draft by hand: re-timed at once, kept soon. What the program refuses is not taken, and it is said why. */
+  async change(edit: (draft: SessionDraft) => Edit): Promise<boolean> {
+    if (this.fixed) {
+      this.told = this.fixed;
       return false;
     }
-    this.remember();
-    this.draft = edit.draft;
-    this.selected = edit.at;
-    await this.retime();
+    return this.#inTurn(() => this.#change(edit));
+  }
+  async #change(edit: (draft: SessionDraft) => Edit): Promise<boolean> {
+    const order = this.order;
+    const before = this.draft;
+    if (!this.entry || !order || !before) return false;
+    const made = edit(before);
+    if (made.refused !== undefined) {
+      this.told = made.refused;
+      return false;
+    }
+    const was: Before = { entry: $state.snapshot(this.entry) as OrderEntry, draft: before };
+    const draft = this.#whole(made.draft, order);
+    // Where the draft could not be timed before, or the order is another, or nobody answers, it may not be this change that is refused.
+    const stood = !this.#untimed && this.#ordered === JSON.stringify(order);
+    const timed = await this.#time(order, draft);
+    if ("shown" in timed) {
+      this.#show(timed.shown, draft, order);
+    } else if ((stood && timed.answered) || (this.shown && !carried(this.shown, draft))) {
+      this.told = words.notTaken(timed.why);
+      return false;
+    } else {
+      this.#unshown(draft, timed.why);
+    }
+    this.#undo = [...this.#undo.slice(-MOST_UNDO + 1), was];
+    this.selected = made.at;
     this.told = "";
     this.#later();
     return true;
   }
-  /** A change that moves nothing by itself. */
-  async set(draft: SessionDraft): Promise<void> {
-    this.remember();
-    this.draft = draft;
-    await this.retime();
-    this.#later();
-  }
 
   /** Looks for a plan; a bar shows how far the time is. What began stays, and nothing is set in before now. */
   async plan(anew: "all" | "rest"): Promise<void> {
-    const order = this.order;
-    if (!order) return;
-    const stands = this.draft ?? { benches: [] };
-    const draft = anew === "rest" ? stands : begunOnly(stands);
     await this.look(anew === "rest" ? words.replan : words.plan, this.seconds, async (signal) => {
+      const order = this.order;
+      if (!order) return;
+      const stands = this.draft ?? { benches: [] };
+      const draft = anew === "rest" ? stands : begunOnly(stands);
       const asked = { order, draft, now_min: this.now_min, seconds: this.seconds };
       const shown = await api.replanSession(asked, signal);
-      this.remember();
-      this.#asked += 1;
-      this.#show(shown, whole(shown.draft, order.bench.map((bench) => bench.name)), order);
-      // What it tells of benches goes by the order's own order of them.
-      this.selected = null;
-      this.refused = "";
-      this.told = words.planned;
-      this.#later();
+      await this.#inTurn(async () => {
+        if (signal.aborted) return;
+        this.remember();
+        this.#show(shown, this.#whole(shown.draft, order), order);
+        // What it tells of benches goes by the order's own order of them.
+        this.selected = null;
+        this.told = words.planned;
+        this.#later();
+      });
     });
   }
 
   /** The plan that finishes most samples in time, where not all fits. */
   async takeInTime(): Promise<void> {
     const draft = this.shown?.in_time;
-    if (draft) await this.change({ draft, at: { bench: 0, load: 0 } });
-    this.selected = null;
+    if (draft && (await this.change(() => ({ draft, at: { bench: 0, load: 0 } })))) this.selected = null;
   }
 
   /** What one more of something would save; asked for, as it takes seconds. */
@@ -382,13 +453,21 @@ export class SessionRoom {
       this.progress = Math.min(1, gone_s / seconds);
       this.left_s = seconds - gone_s;
     }, 100);
+    let refused = "";
     try {
+      // Changes that are under way come first: what is looked for starts from them.
+      await this.#queue;
       await work(abort.signal);
     } catch (error) {
-      if (!abort.signal.aborted) this.refused = wordsOf(error);
+      if (!abort.signal.aborted) this.refused = refused = wordsOf(error);
     }
     clearInterval(bar);
     this.looking = "";
+    // What was typed meanwhile, and the minutes that went by, are not in what was found.
+    const late = this.#ordered !== JSON.stringify(this.order) || this.#minute !== Math.floor(this.now_min);
+    if (!this.draft || !late || this.#closed) return;
+    await this.retime();
+    this.refused ||= refused;
   }
   stopLooking(): void {
     this.#abort?.abort();
