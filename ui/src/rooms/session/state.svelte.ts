@@ -79,14 +79,19 @@ export class SessionRoom {
     return this.entry ? orderOf(this.entry) : null;
   }
   get mayPlan(): boolean {
-    return this.entry !== null && this.entry.benches.length > 0 && this.entry.samples.some(isReady) && !this.looking;
+    return !this.fixed && this.entry !== null && this.entry.benches.length > 0 && this.entry.samples.some(isReady);
   }
   get canUndo(): boolean {
     return this.#undo.length > 0 && !this.fixed;
   }
   /** Why nothing of the plan can be changed just now; empty where it can. */
   get fixed(): string {
-    return this.looking ? words.refusals.looking : "";
+    return this.onlyLooks || (this.looking ? words.refusals.looking : "");
+  }
+  /** Why this person changes nothing here; empty where they may. */
+  get onlyLooks(): string {
+    if (people.mayWrite) return "";
+    return people.me ? words.onlyLook : words.whoFirst;
   }
   get selectedLoad() {
     return this.draft ? loadAt(this.draft, this.selected) : null;
@@ -183,7 +188,7 @@ export class SessionRoom {
 
   /** Looks whether somebody else changed it. */
   async #look(): Promise<void> {
-    const idle = () => !(this.#changed || this.keeping || this.looking || this.conflict);
+    const idle = () => !((this.#changed && !this.onlyLooks) || this.keeping || this.looking || this.conflict);
     const before = this.revision;
     if (before === 0 || !idle()) return;
     try {
@@ -244,6 +249,8 @@ export class SessionRoom {
 
   /** Something of the order was typed: re-timed and kept once the typing rests. */
   typed(): void {
+    // What a page that only looks has in its fields is no change: the next look takes what is kept.
+    if (this.onlyLooks) return;
     this.#changed = true;
     clearTimeout(this.#rest);
     this.#rest = setTimeout(() => {
@@ -253,7 +260,7 @@ export class SessionRoom {
   }
 
   remember(): void {
-    if (!this.entry) return;
+    if (!this.entry || this.onlyLooks) return;
     const before = { entry: $state.snapshot(this.entry) as OrderEntry, draft: this.draft };
     this.#undo = [...this.#undo.slice(-MOST_UNDO + 1), before];
   }
@@ -375,6 +382,7 @@ export class SessionRoom {
 
   /** Looks for a plan; a bar shows how far the time is. What began stays, and nothing is set in before now. */
   async plan(anew: "all" | "rest"): Promise<void> {
+    if (this.onlyLooks) return;
     await this.look(anew === "rest" ? words.replan : words.plan, this.seconds, async (signal) => {
       const order = this.order;
       if (!order) return;
@@ -426,7 +434,7 @@ export class SessionRoom {
   }
   /** Takes an order that was relaxed, and plans it. */
   async takeRelaxed(relaxed: api.Relaxation): Promise<void> {
-    if (!this.entry) return;
+    if (!this.entry || this.fixed) return;
     const origins = new Map(this.entry.samples.map((one) => [one.id, one.origin]));
     const before: Before = { entry: $state.snapshot(this.entry) as OrderEntry, draft: this.draft };
     const undo = this.#undo;
@@ -484,17 +492,19 @@ export class SessionRoom {
     if (Math.floor(this.now_min) !== before && this.draft && !this.looking) void this.retime();
   }
   startClock(): void {
+    if (this.onlyLooks) return;
     this.begun = new Date(Date.now() - this.now_min * 60_000).toISOString();
     this.typed();
   }
   stopClock(): void {
+    if (this.onlyLooks) return;
     this.now_min = Math.round(this.#clock() * 10) / 10;
     this.begun = "";
     this.typed();
   }
   /** Whether that can be now. */
   setNow(minutes: number): boolean {
-    if (!(minutes >= 0 && minutes <= MOST_MIN)) return false;
+    if (this.onlyLooks || !(minutes >= 0 && minutes <= MOST_MIN)) return false;
     this.now_min = minutes;
     if (this.begun) this.begun = new Date(Date.now() - this.now_min * 60_000).toISOString();
     this.typed();

@@ -131,11 +131,26 @@ describe("a session", () => {
     expect(room.now_min).toBe(20_160);
   });
 
-  it("keeps nothing for a viewer", async () => {
-    sitsAs("viewer");
+  it("is changed by no viewer, who goes on seeing what others keep", async () => {
     withSample();
-    room.typed();
+    await room.plan("all");
     await vi.advanceTimersByTimeAsync(1000);
-    expect(program.kept).toBeNull();
+    const before = program.kept;
+    if (!before || !room.draft) throw new Error("not kept");
+    sitsAs("viewer");
+    const stood = room.draft;
+    room.typed();
+    room.remember();
+    expect(await room.change((now) => begin(now, { bench: 0, load: 0 }, 4))).toBe(false);
+    expect(room.told).toBe("You look on: nothing can be changed here.");
+    expect([room.setNow(10), room.mayPlan, room.canUndo]).toEqual([false, false, false]);
+    room.startClock();
+    await room.plan("all");
+    await room.undo();
+    await vi.advanceTimersByTimeAsync(1000);
+    expect([room.draft, room.begun, program.kept]).toEqual([stood, "", before]);
+    program.kept = { revision: 9, by: "S. Drossel", session: { ...before.session, now_min: 40 } };
+    await vi.advanceTimersByTimeAsync(11_000);
+    expect([room.revision, room.now_min]).toEqual([9, 40]);
   });
 });
