@@ -187,6 +187,7 @@ export const session = {
   relaxTake: "Take this",
   relaxFits: "then it fits",
   relaxFitsNot: (n: number, of: number) => `then ${n} of ${of} samples finish in time`,
+  adviceOld: "The order, the plan or the minute has changed since that was worked out: ask again.",
   price: (text: string) => `Price: ${text}`,
 
   sheetTitle: (name: string) => `Session ${name}`,

@@ -170,3 +170,42 @@ describe("an order that is typed while a plan is looked for", () => {
     expect(program.lastAsk("retime")).toMatchObject({ order: { length_min: 90 } });
   });
 });
+
+describe("what would help", () => {
+  it("is for the order and the minute it was asked for, and is not taken into another", async () => {
+    await room.askSavings();
+    expect(room.savings).toMatchObject([{ saves_min: 10 }]);
+    room.now_min = 1;
+    expect([room.savings, room.outdated]).toEqual([null, true]);
+    room.now_min = 0;
+    if (!room.entry) throw new Error("no order");
+    const relaxed = { what: "longer", order: { ...room.order, length_min: 150 }, fits: true, finished: 1, price: "30 min" };
+    program.relaxations = [relaxed];
+    await room.askRelaxations();
+    const [offer] = room.relaxations ?? [];
+    if (!offer) throw new Error("no offer");
+    // Another sample, and the offer does not know it.
+    room.entry.samples.push({ ...sample, id: "U-2" });
+    expect(room.relaxations).toBeNull();
+    await room.takeRelaxed(offer);
+    expect(room.told).toContain("ask again");
+    expect(room.entry.samples).toHaveLength(2);
+    expect(room.entry.length_min).toBe(120);
+  });
+
+  it("is taken with everything else that was typed, and undone in one step", async () => {
+    if (!room.entry) throw new Error("no order");
+    const half = { ...sample, id: "U-3", last_c: null, replicates: 4, origin: "scouted" };
+    room.entry.samples.push(half);
+    program.relaxations = [{ what: "longer", order: { ...room.order, length_min: 150 }, fits: true, finished: 1, price: "30 min" }];
+    await room.askRelaxations();
+    const [offer] = room.relaxations ?? [];
+    if (!offer) throw new Error("no offer");
+    await room.takeRelaxed(offer);
+    expect(room.entry.length_min).toBe(150);
+    expect(room.entry.samples[1]).toEqual(half);
+    expect(program.lastAsk("replan")).toMatchObject({ order: { length_min: 150 } });
+    await room.undo();
+    expect([room.entry.length_min, room.entry.samples.length]).toEqual([120, 2]);
+  });
+});

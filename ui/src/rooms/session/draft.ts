@@ -68,6 +68,8 @@ export function carried(shown: SessionShown | null, draft: SessionDraft): Sessio
   return {
     ...shown,
     draft,
+    in_time: null,
+    in_time_finished: null,
     plan: { ...shown.plan, benches: shown.plan.benches.map((bench, b) => ({ ...bench, loads: turned(bench.loads, b) })) },
     benches: shown.benches.map((bench, b) => ({ ...bench, loads: turned(bench.loads, b) })),
     words: { ...shown.words, loads: shown.words.loads.map((loads, b) => turned(loads, b)) },

@@ -3,9 +3,11 @@ import type { DraftFault, DraftLoad, PlannedTube, PlanningBench, SessionContent,
 import { Problem, wordsOf } from "../../api/problem";
 import { session as words } from "../../words/session";
 import { people } from "../people/state.svelte";
-import { anythingBegan, begunOnly, carried, holdsAnything, loadAt, placeOf, whole, type At, type Edit } from "./draft";
+import { begunOnly, carried, holdsAnything, loadAt, placeOf, whole, type At, type Edit } from "./draft";
+import { adviceOf, advised, foundInTime, relaxedEntry, stillInTime, type Advice, type InTime, type Standing } from "./offers";
 import { benchOf, entryOf, isReady, keptEntry, MOST_MIN, orderOf, typedOf, withoutRange, type OrderEntry } from "./order";
 import { numbered } from "./picture";
+import { Search } from "./search.svelte";
 
 /** What was typed rests so long before it is re-timed and kept [ms]. */
 const REST_MS = 350;
@@ -53,25 +55,23 @@ export class SessionRoom {
   /** Said to a screen reader, and beside the picture: what was done last, or why not. */
   told = $state("");
 
-  /** What is being looked for, and how far that is, 0..1. */
-  looking = $state("");
-  progress = $state(0);
-  left_s = $state(0);
+  readonly search = new Search();
+  /** How long to look. */
   seconds = $state(1);
 
   #undo = $state.raw<Before[]>([]);
   #changed = false;
-  /** The order that the plan shown is of. */
+  /** The order that the plan shown is of, and the minute. */
   #ordered = "";
-  /** And the minute that it is of. */
   #minute = 0;
+  /** The plan that finishes most in time, as it was found last. */
+  #inTime: InTime | null = null;
   /** The draft as it stands could not be timed when that was asked last. */
   #untimed = false;
   #closed = false;
   #rest: ReturnType<typeof setTimeout> | undefined;
   #timers: ReturnType<typeof setInterval>[] = [];
   #queue: Promise<unknown> = Promise.resolve();
-  #abort: AbortController | undefined;
 
   constructor(readonly name: string) {}
 
@@ -80,6 +80,10 @@ export class SessionRoom {
   }
   get mayPlan(): boolean {
     return !this.fixed && this.entry !== null && this.entry.benches.length > 0 && this.entry.samples.some(isReady);
+  }
+  /** What is being looked for; empty while nothing is. */
+  get looking(): string {
+    return this.search.what;
   }
   get canUndo(): boolean {
     return this.#undo.length > 0 && !this.fixed;
@@ -135,7 +139,7 @@ export class SessionRoom {
     this.#closed = true;
     this.#timers.forEach(clearInterval);
     this.#stop();
-    this.#abort?.abort();
+    this.search.stop();
     clearTimeout(this.#rest);
     if (this.#changed) void this.keep();
   }
@@ -167,7 +171,7 @@ export class SessionRoom {
 
   /** Takes what is kept in place of what is shown. What is being looked for is for another one. */
   async take(kept: SessionDocument): Promise<void> {
-    this.stopLooking();
+    this.search.stop();
     await this.#inTurn(() => this.#take(kept));
   }
   async #take(kept: SessionDocument): Promise<void> {
@@ -299,32 +303,28 @@ export class SessionRoom {
       this.shown = null;
       return;
     }
-    const draft = this.#whole(this.draft, order);
-    const timed = await this.#time(order, draft);
-    if ("shown" in timed) this.#show(timed.shown, draft, order);
+    const of = { order, draft: this.#whole(this.draft, order), now_min: this.now_min };
+    const timed = await this.#time(of);
+    if ("shown" in timed) this.#show(timed.shown, of, stillInTime(this.#inTime, timed.shown, of));
     else this.#unshown(this.draft, timed.why);
   }
   #whole(draft: SessionDraft, order: api.SessionOrder): SessionDraft {
     return whole(draft, order.bench.map((bench) => bench.name));
   }
-  async #time(order: api.SessionOrder, draft: SessionDraft): Promise<Timed> {
+  async #time({ order, draft, now_min }: Standing): Promise<Timed> {
     try {
-      return { shown: await api.retimeSession(order, draft, this.now_min) };
+      return { shown: await api.retimeSession(order, draft, now_min) };
     } catch (error) {
       return { why: wordsOf(error), answered: error instanceof Problem && error.status !== 0 };
     }
   }
 
-  #show(shown: SessionShown, draft: SessionDraft, order: api.SessionOrder): void {
-    // What was worked out for another plan does not hold for this one.
-    if (shown.plan.makespan_min !== this.shown?.plan.makespan_min) this.savings = this.relaxations = null;
+  #show(shown: SessionShown, { order, draft, now_min }: Standing, inTime: InTime | null): void {
     this.draft = draft;
-    const ordered = JSON.stringify(order);
-    // Times of a draft are found at once, the plan that finishes most in time is not: it stays, as long as it can be taken.
-    const other = shown.in_time || this.#ordered !== ordered || anythingBegan(draft) ? shown : this.shown;
-    this.shown = { ...shown, draft, in_time: other?.in_time ?? null, in_time_finished: other?.in_time_finished ?? null };
-    this.#ordered = ordered;
-    this.#minute = Math.floor(this.now_min);
+    this.#inTime = inTime;
+    this.shown = { ...shown, draft, in_time: inTime?.draft ?? null, in_time_finished: inTime?.finished ?? null };
+    this.#ordered = JSON.stringify(order);
+    this.#minute = Math.floor(now_min);
     this.refused = "";
     this.#untimed = false;
   }
@@ -361,17 +361,17 @@ export class SessionRoom {
       return false;
     }
     const was: Before = { entry: $state.snapshot(this.entry) as OrderEntry, draft: before };
-    const draft = this.#whole(made.draft, order);
+    const of = { order, draft: this.#whole(made.draft, order), now_min: this.now_min };
     // Where the draft could not be timed before, or the order is another, or nobody answers, it may not be this change that is refused.
     const stood = !this.#untimed && this.#ordered === JSON.stringify(order);
-    const timed = await this.#time(order, draft);
+    const timed = await this.#time(of);
     if ("shown" in timed) {
-      this.#show(timed.shown, draft, order);
-    } else if ((stood && timed.answered) || (this.shown && !carried(this.shown, draft))) {
+      this.#show(timed.shown, of, stillInTime(this.#inTime, timed.shown, of));
+    } else if ((stood && timed.answered) || (this.shown && !carried(this.shown, of.draft))) {
       this.told = words.notTaken(timed.why);
       return false;
     } else {
-      this.#unshown(draft, timed.why);
+      this.#unshown(of.draft, timed.why);
     }
     this.#undo = [...this.#undo.slice(-MOST_UNDO + 1), was];
     this.selected = made.at;
@@ -382,7 +382,9 @@ export class SessionRoom {
 
   /** Looks for a plan; a bar shows how far the time is. What began stays, and nothing is set in before now. */
   async plan(anew: "all" | "rest"): Promise<void> {
-    if (this.onlyLooks) return;
+    if (!this.onlyLooks) await this.#plan(anew, () => this.remember());
+  }
+  async #plan(anew: "all" | "rest", remember: () => void): Promise<void> {
     await this.look(anew === "rest" ? words.replan : words.plan, this.seconds, async (signal) => {
       const order = this.order;
       if (!order) return;
@@ -392,8 +394,9 @@ export class SessionRoom {
       const shown = await api.replanSession(asked, signal);
       await this.#inTurn(async () => {
         if (signal.aborted) return;
-        this.remember();
-        this.#show(shown, this.#whole(shown.draft, order), order);
+        remember();
+        const of = { order, draft: this.#whole(shown.draft, order), now_min: asked.now_min };
+        this.#show(shown, of, foundInTime(shown, of));
         // What it tells of benches goes by the order's own order of them.
         this.selected = null;
         this.told = words.planned;
@@ -408,77 +411,72 @@ export class SessionRoom {
     if (draft && (await this.change(() => ({ draft, at: { bench: 0, load: 0 } })))) this.selected = null;
   }
 
+  #savings = $state.raw<Advice<api.Saving> | null>(null);
+  #relaxations = $state.raw<Advice<api.Relaxation> | null>(null);
   /** What one more of something would save; asked for, as it takes seconds. */
-  savings = $state.raw<api.Saving[] | null>(null);
-  /** What could give. */
-  relaxations = $state.raw<api.Relaxation[] | null>(null);
-
-  get #rework(): api.Rework | null {
-    const order = this.order;
-    if (!order || !this.draft) return null;
-    return { order, draft: this.draft, now_min: this.now_min, seconds: Math.max(this.seconds, LEAST_REWORK_S) };
+  get savings(): api.Saving[] | null {
+    return advised(this.#savings, this.#stands);
   }
+  /** What could give. */
+  get relaxations(): api.Relaxation[] | null {
+    return advised(this.#relaxations, this.#stands);
+  }
+  /** Something was found, but for another order, plan or minute. */
+  get outdated(): boolean {
+    return (this.#savings !== null && !this.savings) || (this.#relaxations !== null && !this.relaxations);
+  }
+  get #stands(): Standing | null {
+    const order = this.order;
+    return order && this.draft ? { order, draft: this.draft, now_min: this.now_min } : null;
+  }
+
   async askSavings(): Promise<void> {
-    const asked = this.#rework;
-    if (!asked) return;
-    await this.look(words.savings, asked.seconds, async (signal) => {
-      this.savings = (await api.sessionSavings(asked, signal)).savings;
+    await this.#rework(words.savings, async (asked, signal) => {
+      const { savings } = await api.sessionSavings(asked, signal);
+      this.#savings = adviceOf(savings, asked, this.now_min);
     });
   }
   async askRelaxations(): Promise<void> {
-    const asked = this.#rework;
-    if (!asked) return;
-    await this.look(words.relax, asked.seconds, async (signal) => {
-      this.relaxations = (await api.sessionRelaxations(asked, signal)).relaxations;
+    await this.#rework(words.relax, async (asked, signal) => {
+      const { relaxations } = await api.sessionRelaxations(asked, signal);
+      this.#relaxations = adviceOf(relaxations, asked, this.now_min);
     });
   }
-  /** Takes an order that was relaxed, and plans it. */
+  async #rework(what: string, work: (asked: api.Rework, signal: AbortSignal) => Promise<void>): Promise<void> {
+    const seconds = Math.max(this.seconds, LEAST_REWORK_S);
+    await this.look(what, seconds, async (signal) => {
+      const of = this.#stands;
+      if (of) await work({ ...of, seconds }, signal);
+    });
+  }
+  /** Takes what was relaxed into the order, and plans it; not into an order that was changed since. */
   async takeRelaxed(relaxed: api.Relaxation): Promise<void> {
     if (!this.entry || this.fixed) return;
-    const origins = new Map(this.entry.samples.map((one) => [one.id, one.origin]));
-    const before: Before = { entry: $state.snapshot(this.entry) as OrderEntry, draft: this.draft };
-    const undo = this.#undo;
-    const entry = entryOf(relaxed.order, withoutRange(this.entry));
-    for (const sample of entry.samples) sample.origin = origins.get(sample.id) ?? "";
-    this.entry = entry;
-    await this.plan(holdsAnything(this.draft) ? "rest" : "all");
+    if (!this.relaxations?.includes(relaxed)) {
+      this.told = words.adviceOld;
+      return;
+    }
     // One step back undoes both, the order and the plan.
-    this.#undo = [...undo, before];
+    this.remember();
+    this.entry = relaxedEntry(this.entry, relaxed.order);
+    await this.#plan(holdsAnything(this.draft) ? "rest" : "all", () => {});
     this.#later();
   }
 
   /** Something that takes seconds, with its progress. */
   async look(what: string, seconds: number, work: (signal: AbortSignal) => Promise<void>): Promise<void> {
     if (this.looking) return;
-    const abort = new AbortController();
-    this.#abort = abort;
-    this.looking = what;
-    this.progress = 0;
-    this.left_s = seconds;
-    const begun_ms = Date.now();
-    const bar = setInterval(() => {
-      const gone_s = (Date.now() - begun_ms) / 1000;
-      this.progress = Math.min(1, gone_s / seconds);
-      this.left_s = seconds - gone_s;
-    }, 100);
-    let refused = "";
-    try {
+    const refused = await this.search.run(what, seconds, async (signal) => {
       // Changes that are under way come first: what is looked for starts from them.
       await this.#queue;
-      await work(abort.signal);
-    } catch (error) {
-      if (!abort.signal.aborted) this.refused = refused = wordsOf(error);
-    }
-    clearInterval(bar);
-    this.looking = "";
+      await work(signal);
+    });
+    this.refused = refused || this.refused;
     // What was typed meanwhile, and the minutes that went by, are not in what was found.
     const late = this.#ordered !== JSON.stringify(this.order) || this.#minute !== Math.floor(this.now_min);
     if (!this.draft || !late || this.#closed) return;
     await this.retime();
     this.refused ||= refused;
-  }
-  stopLooking(): void {
-    this.#abort?.abort();
   }
 
   #clock(): number {

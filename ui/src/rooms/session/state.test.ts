@@ -59,7 +59,7 @@ describe("a session", () => {
     expect(room.draft.benches[0]?.loads[0]?.actual).toEqual({ load_start_min: 4 });
   });
 
-  it("offers the plan that finishes most in time until the order changes or a load begins", async () => {
+  it("offers the plan that finishes most in time until it can no longer be taken", async () => {
     withSample();
     await room.plan("all");
     expect(room.shown?.in_time_finished).toBe(1);
@@ -72,6 +72,34 @@ describe("a session", () => {
     expect(room.shown?.in_time).toEqual(draft);
     if (room.entry) room.entry.length_min = 90;
     await room.retime();
+    expect(room.shown?.in_time).toBeNull();
+    // A load that is locked later would be moved by it.
+    await room.plan("all");
+    expect(room.shown?.in_time).toEqual(draft);
+    await room.change((now) => setLock(now, { bench: 0, load: 1 }, true));
+    expect(room.shown?.in_time).toBeNull();
+    // Once it fits there is nothing to be offered, and that is for good.
+    await room.plan("rest");
+    expect(room.shown?.in_time).toEqual(draft);
+    program.fits = true;
+    await room.retime();
+    expect(room.shown?.in_time).toBeNull();
+    program.fits = false;
+    await room.retime();
+    expect(room.shown?.in_time).toBeNull();
+    // A plan that was looked for anew says what is so now.
+    await room.plan("rest");
+    expect(room.shown?.in_time).toEqual(draft);
+    program.in_time = null;
+    await room.plan("rest");
+    expect(room.shown?.in_time).toBeNull();
+    // The clock runs on.
+    program.in_time = draft;
+    await room.plan("rest");
+    room.startClock();
+    await vi.advanceTimersByTimeAsync(59_000);
+    expect(room.shown?.in_time).toEqual(draft);
+    await vi.advanceTimersByTimeAsync(65_000);
     expect(room.shown?.in_time).toBeNull();
   });
 
