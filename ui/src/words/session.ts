@@ -177,7 +177,7 @@ export const session = {
   bottleneck: "What it hangs on",
   share: "What the benches do",
   shareUnit: "min",
-  idle: "done",
+  idle: "idle",
   underWayHint: "Reckoned from the start of the session, not from now.",
   savings: "What would one more save?",
   saves: (what: string, at: number, saved: number) => `${what}: done after ${fixed(at, 1)} min, ${fixed(saved, 1)} min sooner`,
