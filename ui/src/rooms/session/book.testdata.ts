@@ -30,10 +30,13 @@ const shownOf = (made: SessionDraft, makespan_min: number, fits: boolean) => ({
   in_time: null,
   in_time_finished: null,
   words: { loads: made.benches.map((bench) => bench.loads.map(() => "")), shares: [], bottleneck: "" },
-  benches: made.benches.map(({ bench, loads }) => ({ bench, loads: loads.map(() => ({ stages: [], legs: [] })) })),
+  benches: made.benches.map(({ bench, loads }) => ({ bench, loads: loads.map(() => ({ stages: [], legs: [], set_in_below_c: null, range_c: null, measuring: null })) })),
   plan: {
     makespan_min,
     fits,
+    lower_bound_min: 20,
+    finished_in_time: [],
+    not_finished: ["U-1"],
     benches: made.benches.map(({ bench, loads }) => ({ bench, loads: loads.map((load, i) => ({ ...load, load_start_min: 25 * i, end_min: 25 * i + 20 })) })),
   },
 });
