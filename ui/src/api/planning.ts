@@ -26,6 +26,7 @@ export type SessionOrder = Required<Omit<Schemas["SessionOrder"], "policy">> & {
 export type SessionPolicy = Required<Schemas["SessionPolicy"]>;
 export type SessionBench = Schemas["SessionBench"];
 export type SessionSample = Schemas["SessionSample"];
+export type TypedSample = Schemas["TypedSample"];
 export type SessionDraft = Schemas["SessionDraft"];
 export type DraftLoad = Schemas["DraftLoad"];
 export type DraftFault = Schemas["DraftFault"];

@@ -1,8 +1,18 @@
 /** Words of planning a session. */
 import type { StageKind } from "../api/planning";
+import { MOST_MIN, type PasteFault } from "../rooms/session/order";
 import { celsius, count, fixed } from "./format";
 
 const minutes = (n: number) => `${fixed(n, 0)} min`;
+
+const pasteFaults: Record<PasteFault, string> = {
+  number: "is no number; with decimal commas, part the cells by semicolon or tab",
+  label: "has no label; the label comes first",
+  tubes: "is no number of tubes: a whole number, 1 or more",
+  cells: "is one cell too many; with decimal commas, part the cells by semicolon or tab",
+  backwards: "is no range: the last crystal comes below the first liquid; with decimal commas, part the cells by semicolon or tab",
+  limit: "is a limit below the last crystal; with decimal commas, part the cells by semicolon or tab",
+};
 
 export const session = {
   listIntro: "A session is one block of bench time: many samples, few places, people at work. It is planned together; everybody who opens it sees the same plan.",
@@ -20,7 +30,8 @@ export const session = {
   notKept: "not kept yet",
   kept: (revision: number, by: string) => `kept, revision ${revision}, by ${by}`,
   keeping: "keeping…",
-  onlyLook: "You look on: changes of yours are not kept.",
+  onlyLook: "You look on: nothing can be changed here.",
+  whoFirst: "Choose who you are before anything is changed here.",
   conflict: (by: string) => `${by} changed this session in the meantime. What you see is yours and not kept.`,
   takeKept: "Take what is kept",
   keepMine: "Keep mine in its place",
@@ -50,10 +61,8 @@ export const session = {
   coolTime: "Cools, time constant, min",
   of: (field: string, name: string) => `${field}: ${name || "…"}`,
   addBench: "Add a bench",
-  fromBook: "from the book",
   another: "another one",
   remove: (what: string) => `Remove ${what || "this line"}`,
-  removeShort: "Remove",
   noBenches: "No bench yet.",
 
   samples: "Samples",
@@ -71,12 +80,15 @@ export const session = {
   fromBookOpen: "Choose samples of the book",
   fromBookTake: (n: number) => `Take ${count(n, "sample")}`,
   fromBookNone: "No sample of the book waits.",
+  fromBookNoneThere: "None of them waits.",
+  fromBookLooked: (looked: number, all: number) =>
+    `Looked at the first ${looked} of ${count(all, "sample")} of the book, by label; what comes later is typed or pasted.`,
   fromBookHint: "Ranges come from each sample’s result, run or scouting run, where there is one.",
   refusedSample: (label: string, why: string) => `${label} is not to be heated: ${why}. Local rules and the responsible person decide.`,
   paste: "Paste a list",
   pasteHint: "One line each: label, first liquid, last crystal, tubes, not above. By comma, semicolon or tab.",
   pasteTake: "Take the list",
-  pasteFault: (line: number, text: string) => `line ${line}: “${text}” is no number, or the label is missing`,
+  pasteFault: (line: number, text: string, why: PasteFault) => `line ${line}: “${text}” ${pasteFaults[why]}`,
   fileRead: "Read a session file",
   fileWrite: "Write a session file",
   fileHint: "The same file as meltrange session reads (TOML).",
@@ -91,8 +103,12 @@ export const session = {
   undo: "Undo",
   undone: "Undone.",
   planned: "Planned.",
+  notTaken: (why: string) => `Not changed: ${why}`,
+  untimed: "This plan cannot be timed",
+  untimedHint: "It is shown again once what is to be done, and what really happened, can both be so. Correct the times here, or take back those of a load.",
+  benchTubes: (bench: string, tubes: string) => `${bench}: ${tubes}`,
+  takeBackTimes: "Take back the real times of this load",
   needSamples: "Add benches and samples with their expected ranges, then plan.",
-  result: "Plan",
   done: (at: number, of: number) => `All done after ${fixed(at, 1)} min of ${fixed(of, 0)} min.`,
   bound: (at: number) => `No plan is shorter than ${fixed(at, 1)} min.`,
   fits: "fits",
@@ -152,6 +168,7 @@ export const session = {
 
   clock: "Clock",
   nowField: "Now, min from the start",
+  nowNot: `Now is 0 to ${MOST_MIN} min from the start: two weeks.`,
   startClock: "Start the clock",
   stopClock: "Stop the clock",
   running: (since: string) => `running since ${since}`,
@@ -160,19 +177,17 @@ export const session = {
   bottleneck: "What it hangs on",
   share: "What the benches do",
   shareUnit: "min",
-  idle: "done",
-  together_: "Loads with more than one tube",
+  idle: "idle",
   underWayHint: "Reckoned from the start of the session, not from now.",
   savings: "What would one more save?",
-  savingsHint: "One more bench, place or pair of hands: each is planned anew.",
   saves: (what: string, at: number, saved: number) => `${what}: done after ${fixed(at, 1)} min, ${fixed(saved, 1)} min sooner`,
   savesNot: (what: string) => `${what}: nothing sooner was found`,
   relax: "What could give?",
-  relaxHint: "Looks for what to leave out or relax, and says the price of each.",
   relaxNone: "Nothing was found that would help.",
   relaxTake: "Take this",
   relaxFits: "then it fits",
   relaxFitsNot: (n: number, of: number) => `then ${n} of ${of} samples finish in time`,
+  adviceOld: "The order, the plan or the minute has changed since that was worked out: ask again.",
   price: (text: string) => `Price: ${text}`,
 
   sheetTitle: (name: string) => `Session ${name}`,
@@ -201,8 +216,10 @@ export const session = {
     begunAlready: "It has begun already.",
     underWay: "Another load of this bench is under way: say first when that ended.",
     notBegun: "It has not begun.",
+    noStart: "When it was set in is a number of minutes, 0 or more; where it was not, say that it has not begun after all.",
+    endsFirst: (from: number, to: number) => `It cannot have ended at ${to} min: it was set in at ${from} min. Correct the other time first.`,
+    looking: "A plan is being looked for: wait for it or press Stop, then change this.",
   },
-  clockTime: (minutes_: number) => minutes(minutes_),
   window: (from: number, to: number) => `${fixed(from, 1)}–${celsius(to)}`,
 } as const;
 

@@ -179,7 +179,7 @@ export class ProgrammeState {
     }
   }
 
-  /** A handle was moved. What somebody sets by hand is not given up for the time there is. */
+  /** A handle was moved. A soak that somebody sets by hand is not given up for the time there is; margins are, where there is no other way. */
   drag(what: Dragged, value: number): void {
     this[what] = value;
     if (what === "soak_min" && this.within_min !== null) this.keepSoak = true;

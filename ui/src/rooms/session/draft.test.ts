@@ -39,7 +39,7 @@ describe("moving loads", () => {
     expect(moveInTurn(plan, { bench: 0, load: 0 }, -1).refused).toContain("first");
     expect(moveInTurn(plan, { bench: 1, load: 0 }, 1).refused).toContain("last");
     expect(moveToBench(plan, { bench: 0, load: 0 }, -1, []).refused).toContain("above");
-    expect(moveInTurn(setLock(plan, { bench: 0, load: 0 }, true), { bench: 0, load: 0 }, 1).refused).toContain("locked");
+    expect(moveInTurn(done(setLock(plan, { bench: 0, load: 0 }, true)).draft, { bench: 0, load: 0 }, 1).refused).toContain("locked");
     const begun = draft([load("A", { actual: { load_start_min: 0 } }), load("B"), load("C")], []);
     expect(moveInTurn(begun, { bench: 0, load: 0 }, 1).refused).toContain("begun");
     // Nothing comes before what has begun.

@@ -1,5 +1,5 @@
 /** A plan as people change it: every change gives a new draft, or says why not. Times are the program's. */
-import type { DraftLoad, PlannedTube, SessionDraft } from "../../api/planning";
+import type { DraftLoad, PlannedTube, SessionDraft, SessionShown } from "../../api/planning";
 import { session as words } from "../../words/session";
 
 /** A load: which bench of the draft, which of its loads, both from 0. */
@@ -24,6 +24,56 @@ export function whole(draft: SessionDraft, names: readonly string[]): SessionDra
 
 export function loadAt(draft: SessionDraft, at: At | null): DraftLoad | null {
   return at ? (draft.benches[at.bench]?.loads[at.load] ?? null) : null;
+}
+
+const tubeKey = (tube: PlannedTube): string => JSON.stringify([tube.sample, tube.replicate]);
+const tubesKey = (load: DraftLoad): string => load.tubes.map(tubeKey).sort().join();
+
+function findLoad(draft: SessionDraft, is: (load: DraftLoad) => boolean): At | null {
+  for (const [bench, one] of draft.benches.entries()) {
+    const load = one.loads.findIndex(is);
+    if (load >= 0) return { bench, load };
+  }
+  return null;
+}
+
+/** Where a load stands in another draft, as edits before may have moved it; or the load with that tube, where its tubes went apart. */
+export function placeOf(draft: SessionDraft, load: DraftLoad, tube?: PlannedTube): At | null {
+  const key = tubesKey(load);
+  return (
+    findLoad(draft, (one) => one === load) ??
+    findLoad(draft, (one) => tubesKey(one) === key) ??
+    (tube ? findLoad(draft, (one) => one.tubes.some((own) => tubeKey(own) === tubeKey(tube))) : null)
+  );
+}
+
+/** What is shown, with its loads as they stand in a draft that could not be timed; none where that has other loads. */
+export function carried(shown: SessionShown | null, draft: SessionDraft): SessionShown | null {
+  if (!shown || shown.plan.benches.length > draft.benches.length) return null;
+  const count = (of: SessionDraft) => of.benches.reduce((sum, bench) => sum + bench.loads.length, 0);
+  if (count(shown.draft) !== count(draft)) return null;
+  const from: number[][] = [];
+  for (const [b, bench] of draft.benches.entries()) {
+    const before = shown.draft.benches[b];
+    if (before?.bench !== bench.bench || before.loads.length !== bench.loads.length) return null;
+    const own = bench.loads.map((load) => before.loads.findIndex((one) => one === load || tubesKey(one) === tubesKey(load)));
+    if (own.includes(-1) || new Set(own).size !== own.length) return null;
+    from.push(own);
+  }
+  const turned = <T>(all: readonly T[] | undefined, b: number): T[] =>
+    (from[b] ?? []).flatMap((l) => {
+      const one = all?.[l];
+      return one === undefined ? [] : [one];
+    });
+  return {
+    ...shown,
+    draft,
+    in_time: null,
+    in_time_finished: null,
+    plan: { ...shown.plan, benches: shown.plan.benches.map((bench, b) => ({ ...bench, loads: turned(bench.loads, b) })) },
+    benches: shown.benches.map((bench, b) => ({ ...bench, loads: turned(bench.loads, b) })),
+    words: { ...shown.words, loads: shown.words.loads.map((loads, b) => turned(loads, b)) },
+  };
 }
 
 /** How many loads of a bench began: nothing is set in before them any more. */
@@ -135,8 +185,9 @@ function changed(draft: SessionDraft, at: At, change: (load: DraftLoad) => Draft
   );
 }
 
-export function setLock(draft: SessionDraft, at: At, locked: boolean): SessionDraft {
-  return changed(draft, at, (load) => ({ ...load, locked }));
+export function setLock(draft: SessionDraft, at: At, locked: boolean): Edit {
+  if (!loadAt(draft, at)) return { refused: words.refusals.gone };
+  return { draft: changed(draft, at, (load) => ({ ...load, locked })), at };
 }
 
 const tenth = (minutes: number) => Math.round(minutes * 10) / 10;
@@ -163,12 +214,29 @@ export function end(draft: SessionDraft, at: At, at_min: number): Edit {
   return { draft: changed(draft, at, (load) => ({ ...load, actual: { ...actual, end_min } })), at };
 }
 
-/** What really happened, as it is corrected by hand; none takes it back. */
-export function setActual(draft: SessionDraft, at: At, actual: DraftLoad["actual"]): SessionDraft {
-  return changed(draft, at, (load) => {
+export type Actual = NonNullable<DraftLoad["actual"]>;
+
+/** What really happened, as it is corrected by hand; null takes a value away. */
+export function correct(draft: SessionDraft, at: At, field: keyof Actual, value: number | null): Edit {
+  const load = loadAt(draft, at);
+  if (!load) return { refused: words.refusals.gone };
+  if (!load.actual) return { refused: words.refusals.notBegun };
+  const { [field]: _, ...rest } = load.actual;
+  const actual = { ...rest, ...(value === null ? {} : { [field]: value }) } as Actual;
+  const { load_start_min, end_min } = actual;
+  if (!Number.isFinite(load_start_min) || load_start_min < 0) return { refused: words.refusals.noStart };
+  if (end_min != null && end_min < load_start_min) return { refused: words.refusals.endsFirst(load_start_min, end_min) };
+  return { draft: changed(draft, at, (one) => ({ ...one, actual })), at };
+}
+
+/** It has not begun after all. */
+export function takeBack(draft: SessionDraft, at: At): Edit {
+  if (!loadAt(draft, at)) return { refused: words.refusals.gone };
+  const without = (load: DraftLoad): DraftLoad => {
     const { actual: _, ...rest } = load;
-    return actual ? { ...rest, actual } : rest;
-  });
+    return rest;
+  };
+  return { draft: changed(draft, at, without), at };
 }
 
 /** Whether anything of it stays when the rest is planned anew. */

@@ -1,5 +1,8 @@
 /** What a session is asked to get done, as it is typed: an expected range may be missing yet. */
-import type { PlanningBench, SessionBench, SessionOrder, SessionPolicy, SessionSample } from "../../api/planning";
+import type { PlanningBench, SessionBench, SessionContent, SessionOrder, SessionPolicy, SessionSample, TypedSample } from "../../api/planning";
+
+/** Now is at most so long after the start, and the wall of time is at most so long [min]: two weeks. */
+export const MOST_MIN = 20_160;
 
 export interface SampleEntry {
   id: string;
@@ -76,6 +79,33 @@ export function entryOf(order: SessionOrder, without: readonly string[] = []): O
   };
 }
 
+/** Every line as it was typed: what the order leaves out is kept with it. */
+export function typedOf(entry: OrderEntry): TypedSample[] {
+  return entry.samples.map((one) => ({
+    id: one.id,
+    first_liquid_c: one.first_c,
+    last_crystal_c: one.last_c,
+    replicates: one.replicates,
+    leave_below_c: one.leaveBelow_c,
+    origin: one.origin,
+  }));
+}
+
+/** What is kept, as it was typed; a session that was kept without its lines has those of its order. */
+export function keptEntry(kept: SessionContent): OrderEntry {
+  const entry = entryOf(kept.order, kept.without_range);
+  if (!kept.typed?.length) return entry;
+  const samples = kept.typed.map((one) => ({
+    id: one.id,
+    first_c: one.first_liquid_c ?? null,
+    last_c: one.last_crystal_c ?? null,
+    replicates: one.replicates ?? null,
+    leaveBelow_c: one.leave_below_c ?? null,
+    origin: one.origin ?? "",
+  }));
+  return { ...entry, samples };
+}
+
 /** A bench of the book at the start of the session: where its thermometer stands, else at room temperature. */
 export function benchOf(bench: PlanningBench): SessionBench {
   return {
@@ -89,13 +119,17 @@ export function benchOf(bench: PlanningBench): SessionBench {
   };
 }
 
+/** Why a line of a pasted list cannot be taken. */
+export type PasteFault = "number" | "label" | "tubes" | "cells" | "backwards" | "limit";
+
 export interface Pasted {
   samples: SampleEntry[];
-  /** Lines that could not be taken, with why. */
-  faults: { line: number; text: string }[];
+  /** Lines that could not be taken, with what stands there and why. */
+  faults: { line: number; text: string; why: PasteFault }[];
 }
 
-const HEADS: Record<string, keyof SampleEntry> = {
+type Column = Exclude<keyof SampleEntry, "origin">;
+const HEADS: Record<string, Column> = {
   id: "id",
   label: "id",
   sample: "id",
@@ -104,10 +138,36 @@ const HEADS: Record<string, keyof SampleEntry> = {
   replicates: "replicates",
   leave_below_c: "leaveBelow_c",
 };
-const USUAL: (keyof SampleEntry)[] = ["id", "first_c", "last_c", "replicates", "leaveBelow_c"];
+const USUAL: Column[] = ["id", "first_c", "last_c", "replicates", "leaveBelow_c"];
 
 /** A cell in quotes loses them. */
 const bare = (cell: string): string => cell.trim().replace(/^"(.*)"$/, "$1").replaceAll('""', '"').trim();
+
+/** One line; what is wrong with it where it cannot be taken. */
+function readLine(cells: readonly string[], columns: readonly (Column | undefined)[], commas: boolean): SampleEntry | { text: string; why: PasteFault } {
+  const entry = emptySample("");
+  const more = cells.slice(columns.length).find((cell) => cell !== "");
+  if (more !== undefined) return { text: more, why: "cells" };
+  for (const [at, column] of columns.entries()) {
+    const cell = cells[at] ?? "";
+    if (!column || cell === "") continue;
+    if (column === "id") {
+      entry.id = cell;
+      continue;
+    }
+    // A decimal comma can only be told where commas do not part the cells.
+    const number = Number(commas ? cell : cell.replace(",", "."));
+    if (!Number.isFinite(number)) return { text: cell, why: "number" };
+    if (column === "replicates" && !(Number.isInteger(number) && number >= 1)) return { text: cell, why: "tubes" };
+    entry[column] = number;
+  }
+  const { first_c, last_c, leaveBelow_c } = entry;
+  if (!entry.id) return { text: cells.join(" "), why: "label" };
+  // Decimal commas among commas that part cells show here: 121,5,122,5 would be a range from 121 down to 5.
+  if (first_c !== null && last_c !== null && first_c > last_c) return { text: `${first_c} … ${last_c}`, why: "backwards" };
+  if (last_c !== null && leaveBelow_c !== null && leaveBelow_c < last_c) return { text: String(leaveBelow_c), why: "limit" };
+  return entry;
+}
 
 /** Lines of label, first liquid, last crystal, tubes, limit; by comma, semicolon or tab, with or without a header. */
 export function pasted(text: string): Pasted {
@@ -115,7 +175,7 @@ export function pasted(text: string): Pasted {
   const first = lines.find((line) => line.trim() !== "") ?? "";
   const by = first.includes("\t") ? "\t" : first.includes(";") ? ";" : ",";
   const found: Pasted = { samples: [], faults: [] };
-  let columns: (keyof SampleEntry | undefined)[] = USUAL;
+  let columns: (Column | undefined)[] = USUAL;
   let begun = false;
   lines.forEach((line, i) => {
     if (!line.trim()) return;
@@ -127,34 +187,38 @@ export function pasted(text: string): Pasted {
       return;
     }
     begun = true;
-    const entry = emptySample("");
-    for (const [at, column] of columns.entries()) {
-      const cell = cells[at] ?? "";
-      if (!column || column === "origin" || cell === "") continue;
-      if (column === "id") {
-        entry.id = cell;
-        continue;
-      }
-      // A decimal comma can only be told where commas do not part the cells.
-      const number = Number(by === "," ? cell : cell.replace(",", "."));
-      if (!Number.isFinite(number)) {
-        found.faults.push({ line: i + 1, text: cell });
-        return;
-      }
-      entry[column] = number;
-    }
-    if (!entry.id) found.faults.push({ line: i + 1, text: line.trim() });
-    else found.samples.push(entry);
+    const read = readLine(cells, columns, by === ",");
+    if ("why" in read) found.faults.push({ line: i + 1, ...read });
+    else found.samples.push(read);
   });
   return found;
 }
 
-/** New samples behind those that are there; one with a label that is there takes its place. */
+/** What is said newly of a sample that is there: a range takes the place of its range, an empty cell takes nothing away. */
+function renewed(known: SampleEntry, one: SampleEntry): SampleEntry {
+  const range = isReady(one) || !isReady(known);
+  return {
+    ...known,
+    ...(range ? { first_c: one.first_c ?? known.first_c, last_c: one.last_c ?? known.last_c, origin: one.origin || (isReady(one) ? "" : known.origin) } : {}),
+    replicates: one.replicates ?? known.replicates,
+    leaveBelow_c: one.leaveBelow_c ?? known.leaveBelow_c,
+  };
+}
+
+/** New samples behind those that are there; one with a label that is there renews that line. No line goes. */
 export function merged(before: readonly SampleEntry[], added: readonly SampleEntry[]): SampleEntry[] {
-  const by = new Map(before.map((one) => [one.id, one]));
+  const lines = [...before];
+  const renewedAt = new Set<number>();
   for (const one of added) {
-    const known = by.get(one.id);
-    by.set(one.id, known && !isReady(one) ? known : one);
+    // A label that comes twice in what is added is two lines: which of them is meant is for the person to say.
+    const at = one.id.trim() === "" ? -1 : before.findIndex((known, i) => known.id === one.id && !renewedAt.has(i));
+    const known = lines[at];
+    if (!known) {
+      lines.push(one);
+      continue;
+    }
+    renewedAt.add(at);
+    lines[at] = renewed(known, one);
   }
-  return [...by.values()];
+  return lines;
 }

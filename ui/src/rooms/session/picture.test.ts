@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import type { SessionShown } from "../../api/planning";
-import { hands, loadUnder, LEAST_PX_PER_MIN, minutesOf, numbered, placeAt, rowAt, tubeName, wallOf, xOf } from "./picture";
+import { hands, loadUnder, LEAST_PX_PER_MIN, minutesOf, minuteTicks, numbered, placeAt, rowAt, tubeName, wallOf, xOf } from "./picture";
 
 const load = (start: number, end: number) => ({
   plan: { load_start_min: start, end_min: end, tubes: [], cool_from_c: 22, scan_windows_c: [] },
@@ -31,6 +31,13 @@ describe("the wall of time", () => {
     expect(wallOf(shown, 600, 0, 400, 1, 1).pxPerMin).toBe(LEAST_PX_PER_MIN);
     // A plan that is longer than the session is shown whole.
     expect(wallOf(shown, 10, 0, 1400, 1, 1).until_min).toBeGreaterThan(60);
+  });
+
+  it("ends within two weeks whatever is typed", () => {
+    for (const wall of [wallOf(shown, 1e20, 0, 1400, 1, 1), wallOf(shown, 120, 1e20, 1400, 4, 1), wallOf(shown, Infinity, NaN, 1400, 1, 1)]) {
+      expect(wall.until_min).toBeLessThanOrEqual(20_162);
+      expect(minuteTicks(wall).length).toBeLessThan(5000);
+    }
   });
 
   it("gives each load to hands that are free; too few show as more lanes", () => {

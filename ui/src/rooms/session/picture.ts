@@ -1,6 +1,7 @@
 /** Geometry of the wall of time: benches below one another, loads along the minutes, and the hands. */
 import type { SessionDraft, SessionShown } from "../../api/planning";
 import { begunOf, type At } from "./draft";
+import { MOST_MIN } from "./order";
 
 /** Room for the bench's name above its loads, for the strip of stages, for a load's number and times, and for one tube [px]. */
 export const NAME = 28;
@@ -34,7 +35,8 @@ export interface Wall {
 
 /** As wide as there is room, but a minute never narrower than can be read; `zoom` widens it. */
 export function wallOf(shown: SessionShown, length_min: number, now_min: number, room_px: number, zoom: number, operators: number): Wall {
-  const until_min = Math.max(10, length_min, shown.plan.makespan_min, now_min) + 2;
+  // A length mistyped by noughts is no reason to draw for ever.
+  const until_min = Math.min(MOST_MIN, Math.max(10, ...[length_min, shown.plan.makespan_min, now_min].filter(Number.isFinite))) + 2;
   const fitting = (room_px - LEFT - RIGHT) / until_min;
   const pxPerMin = Math.max(LEAST_PX_PER_MIN, fitting) * zoom;
   let top = AXIS;

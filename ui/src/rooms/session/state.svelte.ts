@@ -1,11 +1,13 @@
 import * as api from "../../api/planning";
-import type { DraftFault, PlanningBench, SessionContent, SessionDocument, SessionDraft, SessionShown } from "../../api/planning";
+import type { DraftFault, DraftLoad, PlannedTube, PlanningBench, SessionContent, SessionDocument, SessionDraft, SessionShown } from "../../api/planning";
 import { Problem, wordsOf } from "../../api/problem";
 import { session as words } from "../../words/session";
 import { people } from "../people/state.svelte";
-import { anythingBegan, begunOnly, holdsAnything, loadAt, whole, type At, type Edit } from "./draft";
-import { benchOf, entryOf, isReady, orderOf, withoutRange, type OrderEntry } from "./order";
+import { begunOnly, carried, holdsAnything, loadAt, placeOf, whole, type At, type Edit } from "./draft";
+import { adviceOf, advised, foundInTime, relaxedEntry, stillInTime, type Advice, type InTime, type Standing } from "./offers";
+import { benchOf, entryOf, isReady, keptEntry, MOST_MIN, orderOf, typedOf, withoutRange, type OrderEntry } from "./order";
 import { numbered } from "./picture";
+import { Search } from "./search.svelte";
 
 /** What was typed rests so long before it is re-timed and kept [ms]. */
 const REST_MS = 350;
@@ -18,6 +20,12 @@ const MOST_UNDO = 60;
 const LEAST_REWORK_S = 3;
 /** A new session lasts so long [min]: a practical of three hours. */
 const USUAL_LENGTH_MIN = 180;
+
+/** What was kept, or a clock that runs on long after a session, is taken for the nearest that can be. */
+const within = (minutes: number): number => Math.min(MOST_MIN, Math.max(0, minutes)) || 0;
+
+/** How the program answers when a draft is to be timed. */
+type Timed = { shown: SessionShown } | { why: string; answered: boolean };
 
 interface Before {
   entry: OrderEntry;
@@ -47,20 +55,23 @@ export class SessionRoom {
   /** Said to a screen reader, and beside the picture: what was done last, or why not. */
   told = $state("");
 
-  /** What is being looked for, and how far that is, 0..1. */
-  looking = $state("");
-  progress = $state(0);
-  left_s = $state(0);
+  readonly search = new Search();
+  /** How long to look. */
   seconds = $state(1);
 
   #undo = $state.raw<Before[]>([]);
   #changed = false;
-  /** The order that the plan shown is of. */
+  /** The order that the plan shown is of, and the minute. */
   #ordered = "";
+  #minute = 0;
+  /** The plan that finishes most in time, as it was found last. */
+  #inTime: InTime | null = null;
+  /** The draft as it stands could not be timed when that was asked last. */
+  #untimed = false;
+  #closed = false;
   #rest: ReturnType<typeof setTimeout> | undefined;
   #timers: ReturnType<typeof setInterval>[] = [];
-  #asked = 0;
-  #abort: AbortController | undefined;
+  #queue: Promise<unknown> = Promise.resolve();
 
   constructor(readonly name: string) {}
 
@@ -68,10 +79,23 @@ export class SessionRoom {
     return this.entry ? orderOf(this.entry) : null;
   }
   get mayPlan(): boolean {
-    return this.entry !== null && this.entry.benches.length > 0 && this.entry.samples.some(isReady) && !this.looking;
+    return !this.fixed && this.entry !== null && this.entry.benches.length > 0 && this.entry.samples.some(isReady);
+  }
+  /** What is being looked for; empty while nothing is. */
+  get looking(): string {
+    return this.search.what;
   }
   get canUndo(): boolean {
-    return this.#undo.length > 0;
+    return this.#undo.length > 0 && !this.fixed;
+  }
+  /** Why nothing of the plan can be changed just now; empty where it can. */
+  get fixed(): string {
+    return this.onlyLooks || (this.looking ? words.refusals.looking : "");
+  }
+  /** Why this person changes nothing here; empty where they may. */
+  get onlyLooks(): string {
+    if (people.mayWrite) return "";
+    return people.me ? words.onlyLook : words.whoFirst;
   }
   get selectedLoad() {
     return this.draft ? loadAt(this.draft, this.selected) : null;
@@ -112,9 +136,10 @@ export class SessionRoom {
   }
   #stop: () => void = () => {};
   close(): void {
+    this.#closed = true;
     this.#timers.forEach(clearInterval);
     this.#stop();
-    this.#abort?.abort();
+    this.search.stop();
     clearTimeout(this.#rest);
     if (this.#changed) void this.keep();
   }
@@ -144,12 +169,16 @@ export class SessionRoom {
     this.entry = { ...entryOf(usual), benches: (described.length ? described : this.bookBenches).map(benchOf) };
   }
 
-  /** Takes what is kept in place of what is shown. */
+  /** Takes what is kept in place of what is shown. What is being looked for is for another one. */
   async take(kept: SessionDocument): Promise<void> {
+    this.search.stop();
+    await this.#inTurn(() => this.#take(kept));
+  }
+  async #take(kept: SessionDocument): Promise<void> {
     const { session } = kept;
-    this.entry = entryOf(session.order, session.without_range);
+    this.entry = keptEntry(session);
     this.draft = session.draft ?? null;
-    this.now_min = session.now_min ?? 0;
+    this.now_min = within(session.now_min ?? 0);
     this.begun = session.begun ?? "";
     this.revision = kept.revision;
     this.by = kept.by;
@@ -157,16 +186,20 @@ export class SessionRoom {
     this.#changed = false;
     this.#undo = [];
     if (this.begun) this.now_min = this.#clock();
-    await this.retime();
+    await this.#retime();
     if (!this.selectedLoad) this.selected = null;
   }
 
   /** Looks whether somebody else changed it. */
   async #look(): Promise<void> {
-    if (this.revision === 0 || this.#changed || this.keeping || this.looking || this.conflict) return;
+    const idle = () => !((this.#changed && !this.onlyLooks) || this.keeping || this.looking || this.conflict);
+    const before = this.revision;
+    if (before === 0 || !idle()) return;
     try {
       const kept = await api.session(this.name);
-      if (kept.revision !== this.revision && !this.#changed) await this.take(kept);
+      await this.#inTurn(async () => {
+        if (kept.revision !== before && this.revision === before && idle()) await this.#take(kept);
+      });
     } catch {
       // The next look tells; the masthead says that the program does not answer.
     }
@@ -177,6 +210,7 @@ export class SessionRoom {
     return {
       order: orderOf(this.entry),
       without_range: withoutRange(this.entry),
+      typed: typedOf(this.entry),
       draft: this.draft,
       now_min: this.now_min,
       begun: this.begun || null,
@@ -219,6 +253,8 @@ export class SessionRoom {
 
   /** Something of the order was typed: re-timed and kept once the typing rests. */
   typed(): void {
+    // What a page that only looks has in its fields is no change: the next look takes what is kept.
+    if (this.onlyLooks) return;
     this.#changed = true;
     clearTimeout(this.#rest);
     this.#rest = setTimeout(() => {
@@ -228,170 +264,223 @@ export class SessionRoom {
   }
 
   remember(): void {
-    if (!this.entry) return;
+    if (!this.entry || this.onlyLooks) return;
     const before = { entry: $state.snapshot(this.entry) as OrderEntry, draft: this.draft };
     this.#undo = [...this.#undo.slice(-MOST_UNDO + 1), before];
   }
   async undo(): Promise<void> {
-    const before = this.#undo.at(-1);
-    if (!before) return;
-    this.#undo = this.#undo.slice(0, -1);
-    this.entry = before.entry;
-    this.draft = before.draft;
-    this.selected = null;
-    if (!this.draft) this.shown = null;
-    this.told = words.undone;
-    await this.retime();
-    this.#later();
+    if (this.fixed) {
+      this.told = this.fixed;
+      return;
+    }
+    await this.#inTurn(async () => {
+      const before = this.#undo.at(-1);
+      if (!before) return;
+      this.#undo = this.#undo.slice(0, -1);
+      this.entry = before.entry;
+      this.draft = before.draft;
+      this.selected = null;
+      this.told = words.undone;
+      await this.#retime();
+      this.#later();
+    });
   }
 
-  /** Checks and re-times the draft as it stands. An answer that was overtaken is dropped. */
-  async retime(): Promise<void> {
+  /** One after another: each change starts from what the one before it left. */
+  #inTurn<T>(work: () => Promise<T>): Promise<T> {
+    const done = this.#queue.then(work);
+    this.#queue = done.catch(() => {});
+    return done;
+  }
+
+  /** Checks and re-times the draft as it stands. */
+  retime(): Promise<void> {
+    return this.#inTurn(() => this.#retime());
+  }
+  async #retime(): Promise<void> {
     const order = this.order;
     if (!order || !this.draft) {
       this.shown = null;
       return;
     }
-    this.#asked += 1;
-    const asked = this.#asked;
-    const draft = whole(this.draft, order.bench.map((bench) => bench.name));
+    const of = { order, draft: this.#whole(this.draft, order), now_min: this.now_min };
+    const timed = await this.#time(of);
+    if ("shown" in timed) this.#show(timed.shown, of, stillInTime(this.#inTime, timed.shown, of));
+    else this.#unshown(this.draft, timed.why);
+  }
+  #whole(draft: SessionDraft, order: api.SessionOrder): SessionDraft {
+    return whole(draft, order.bench.map((bench) => bench.name));
+  }
+  async #time({ order, draft, now_min }: Standing): Promise<Timed> {
     try {
-      const shown = await api.retimeSession(order, draft, this.now_min);
-      if (asked !== this.#asked) return;
-      this.#show(shown, draft, order);
-      this.refused = "";
+      return { shown: await api.retimeSession(order, draft, now_min) };
     } catch (error) {
-      if (asked === this.#asked) this.refused = wordsOf(error);
+      return { why: wordsOf(error), answered: error instanceof Problem && error.status !== 0 };
     }
   }
 
-  #show(shown: SessionShown, draft: SessionDraft, order: api.SessionOrder): void {
-    // What was worked out for another plan does not hold for this one.
-    if (shown.plan.makespan_min !== this.shown?.plan.makespan_min) this.savings = this.relaxations = null;
+  #show(shown: SessionShown, { order, draft, now_min }: Standing, inTime: InTime | null): void {
     this.draft = draft;
-    const ordered = JSON.stringify(order);
-    // Times of a draft are found at once, the plan that finishes most in time is not: it stays, as long as it can be taken.
-    const other = shown.in_time || this.#ordered !== ordered || anythingBegan(draft) ? shown : this.shown;
-    this.shown = { ...shown, draft, in_time: other?.in_time ?? null, in_time_finished: other?.in_time_finished ?? null };
-    this.#ordered = ordered;
+    this.#inTime = inTime;
+    this.shown = { ...shown, draft, in_time: inTime?.draft ?? null, in_time_finished: inTime?.finished ?? null };
+    this.#ordered = JSON.stringify(order);
+    this.#minute = Math.floor(now_min);
+    this.refused = "";
+    this.#untimed = false;
+  }
+  /** A draft without times of its own: those it had last, where its loads had some. */
+  #unshown(draft: SessionDraft, why: string): void {
+    this.draft = draft;
+    if (this.shown?.draft !== draft) this.shown = carried(this.shown, draft);
+    this.refused = why;
+    this.#untimed = true;
   }
 
-  /** A change of the draft by hand: re-timed at once, kept soon; refusals are said. */
-  async change(edit: Edit): Promise<boolean> {
-    if (edit.refused !== undefined) {
-      this.told = edit.refused;
+  /** A change of one load by hand, from the draft as it stands when its turn comes. */
+  changeLoad(load: DraftLoad, edit: (draft: SessionDraft, at: At) => Edit, tube?: PlannedTube): Promise<boolean> {
+    return this.change((draft) => {
+      const at = placeOf(draft, load, tube);
+      return at ? edit(draft, at) : { refused: words.refusals.gone };
+    });
+  }
+  /** A change of the draft by hand: re-timed at once, kept soon. What the program refuses is not taken, and it is said why. */
+  async change(edit: (draft: SessionDraft) => Edit): Promise<boolean> {
+    if (this.fixed) {
+      this.told = this.fixed;
       return false;
     }
-    this.remember();
-    this.draft = edit.draft;
-    this.selected = edit.at;
-    await this.retime();
+    return this.#inTurn(() => this.#change(edit));
+  }
+  async #change(edit: (draft: SessionDraft) => Edit): Promise<boolean> {
+    const order = this.order;
+    const before = this.draft;
+    if (!this.entry || !order || !before) return false;
+    const made = edit(before);
+    if (made.refused !== undefined) {
+      this.told = made.refused;
+      return false;
+    }
+    const was: Before = { entry: $state.snapshot(this.entry) as OrderEntry, draft: before };
+    const of = { order, draft: this.#whole(made.draft, order), now_min: this.now_min };
+    // Where the draft could not be timed before, or the order is another, or nobody answers, it may not be this change that is refused.
+    const stood = !this.#untimed && this.#ordered === JSON.stringify(order);
+    const timed = await this.#time(of);
+    if ("shown" in timed) {
+      this.#show(timed.shown, of, stillInTime(this.#inTime, timed.shown, of));
+    } else if ((stood && timed.answered) || (this.shown && !carried(this.shown, of.draft))) {
+      this.told = words.notTaken(timed.why);
+      return false;
+    } else {
+      this.#unshown(of.draft, timed.why);
+    }
+    this.#undo = [...this.#undo.slice(-MOST_UNDO + 1), was];
+    this.selected = made.at;
     this.told = "";
     this.#later();
     return true;
   }
-  /** A change that moves nothing by itself. */
-  async set(draft: SessionDraft): Promise<void> {
-    this.remember();
-    this.draft = draft;
-    await this.retime();
-    this.#later();
-  }
 
   /** Looks for a plan; a bar shows how far the time is. What began stays, and nothing is set in before now. */
   async plan(anew: "all" | "rest"): Promise<void> {
-    const order = this.order;
-    if (!order) return;
-    const stands = this.draft ?? { benches: [] };
-    const draft = anew === "rest" ? stands : begunOnly(stands);
+    if (!this.onlyLooks) await this.#plan(anew, () => this.remember());
+  }
+  async #plan(anew: "all" | "rest", remember: () => void): Promise<void> {
     await this.look(anew === "rest" ? words.replan : words.plan, this.seconds, async (signal) => {
+      const order = this.order;
+      if (!order) return;
+      const stands = this.draft ?? { benches: [] };
+      const draft = anew === "rest" ? stands : begunOnly(stands);
       const asked = { order, draft, now_min: this.now_min, seconds: this.seconds };
       const shown = await api.replanSession(asked, signal);
-      this.remember();
-      this.#asked += 1;
-      this.#show(shown, whole(shown.draft, order.bench.map((bench) => bench.name)), order);
-      // What it tells of benches goes by the order's own order of them.
-      this.selected = null;
-      this.refused = "";
-      this.told = words.planned;
-      this.#later();
+      await this.#inTurn(async () => {
+        if (signal.aborted) return;
+        remember();
+        const of = { order, draft: this.#whole(shown.draft, order), now_min: asked.now_min };
+        this.#show(shown, of, foundInTime(shown, of));
+        // What it tells of benches goes by the order's own order of them.
+        this.selected = null;
+        this.told = words.planned;
+        this.#later();
+      });
     });
   }
 
   /** The plan that finishes most samples in time, where not all fits. */
   async takeInTime(): Promise<void> {
     const draft = this.shown?.in_time;
-    if (draft) await this.change({ draft, at: { bench: 0, load: 0 } });
-    this.selected = null;
+    if (draft && (await this.change(() => ({ draft, at: { bench: 0, load: 0 } })))) this.selected = null;
   }
 
+  #savings = $state.raw<Advice<api.Saving> | null>(null);
+  #relaxations = $state.raw<Advice<api.Relaxation> | null>(null);
   /** What one more of something would save; asked for, as it takes seconds. */
-  savings = $state.raw<api.Saving[] | null>(null);
-  /** What could give. */
-  relaxations = $state.raw<api.Relaxation[] | null>(null);
-
-  get #rework(): api.Rework | null {
-    const order = this.order;
-    if (!order || !this.draft) return null;
-    return { order, draft: this.draft, now_min: this.now_min, seconds: Math.max(this.seconds, LEAST_REWORK_S) };
+  get savings(): api.Saving[] | null {
+    return advised(this.#savings, this.#stands);
   }
+  /** What could give. */
+  get relaxations(): api.Relaxation[] | null {
+    return advised(this.#relaxations, this.#stands);
+  }
+  /** Something was found, but for another order, plan or minute. */
+  get outdated(): boolean {
+    return (this.#savings !== null && !this.savings) || (this.#relaxations !== null && !this.relaxations);
+  }
+  get #stands(): Standing | null {
+    const order = this.order;
+    return order && this.draft ? { order, draft: this.draft, now_min: this.now_min } : null;
+  }
+
   async askSavings(): Promise<void> {
-    const asked = this.#rework;
-    if (!asked) return;
-    await this.look(words.savings, asked.seconds, async (signal) => {
-      this.savings = (await api.sessionSavings(asked, signal)).savings;
+    await this.#rework(words.savings, async (asked, signal) => {
+      const { savings } = await api.sessionSavings(asked, signal);
+      this.#savings = adviceOf(savings, asked, this.now_min);
     });
   }
   async askRelaxations(): Promise<void> {
-    const asked = this.#rework;
-    if (!asked) return;
-    await this.look(words.relax, asked.seconds, async (signal) => {
-      this.relaxations = (await api.sessionRelaxations(asked, signal)).relaxations;
+    await this.#rework(words.relax, async (asked, signal) => {
+      const { relaxations } = await api.sessionRelaxations(asked, signal);
+      this.#relaxations = adviceOf(relaxations, asked, this.now_min);
     });
   }
-  /** Takes an order that was relaxed, and plans it. */
+  async #rework(what: string, work: (asked: api.Rework, signal: AbortSignal) => Promise<void>): Promise<void> {
+    const seconds = Math.max(this.seconds, LEAST_REWORK_S);
+    await this.look(what, seconds, async (signal) => {
+      const of = this.#stands;
+      if (of) await work({ ...of, seconds }, signal);
+    });
+  }
+  /** Takes what was relaxed into the order, and plans it; not into an order that was changed since. */
   async takeRelaxed(relaxed: api.Relaxation): Promise<void> {
-    if (!this.entry) return;
-    const origins = new Map(this.entry.samples.map((one) => [one.id, one.origin]));
-    const before: Before = { entry: $state.snapshot(this.entry) as OrderEntry, draft: this.draft };
-    const undo = this.#undo;
-    const entry = entryOf(relaxed.order, withoutRange(this.entry));
-    for (const sample of entry.samples) sample.origin = origins.get(sample.id) ?? "";
-    this.entry = entry;
-    await this.plan(holdsAnything(this.draft) ? "rest" : "all");
+    if (!this.entry || this.fixed) return;
+    if (!this.relaxations?.includes(relaxed)) {
+      this.told = words.adviceOld;
+      return;
+    }
     // One step back undoes both, the order and the plan.
-    this.#undo = [...undo, before];
+    this.remember();
+    this.entry = relaxedEntry(this.entry, relaxed.order);
+    await this.#plan(holdsAnything(this.draft) ? "rest" : "all", () => {});
     this.#later();
   }
 
   /** Something that takes seconds, with its progress. */
   async look(what: string, seconds: number, work: (signal: AbortSignal) => Promise<void>): Promise<void> {
     if (this.looking) return;
-    const abort = new AbortController();
-    this.#abort = abort;
-    this.looking = what;
-    this.progress = 0;
-    this.left_s = seconds;
-    const begun_ms = Date.now();
-    const bar = setInterval(() => {
-      const gone_s = (Date.now() - begun_ms) / 1000;
-      this.progress = Math.min(1, gone_s / seconds);
-      this.left_s = seconds - gone_s;
-    }, 100);
-    try {
-      await work(abort.signal);
-    } catch (error) {
-      if (!abort.signal.aborted) this.refused = wordsOf(error);
-    }
-    clearInterval(bar);
-    this.looking = "";
-  }
-  stopLooking(): void {
-    this.#abort?.abort();
+    const refused = await this.search.run(what, seconds, async (signal) => {
+      // Changes that are under way come first: what is looked for starts from them.
+      await this.#queue;
+      await work(signal);
+    });
+    this.refused = refused || this.refused;
+    // What was typed meanwhile, and the minutes that went by, are not in what was found.
+    const late = this.#ordered !== JSON.stringify(this.order) || this.#minute !== Math.floor(this.now_min);
+    if (!this.draft || !late || this.#closed) return;
+    await this.retime();
+    this.refused ||= refused;
   }
 
   #clock(): number {
-    return Math.max(0, (Date.now() - Date.parse(this.begun)) / 60_000);
+    return within((Date.now() - Date.parse(this.begun)) / 60_000);
   }
   /** Where now is; re-timed when another minute has begun. */
   tick(): void {
@@ -401,17 +490,22 @@ export class SessionRoom {
     if (Math.floor(this.now_min) !== before && this.draft && !this.looking) void this.retime();
   }
   startClock(): void {
+    if (this.onlyLooks) return;
     this.begun = new Date(Date.now() - this.now_min * 60_000).toISOString();
     this.typed();
   }
   stopClock(): void {
+    if (this.onlyLooks) return;
     this.now_min = Math.round(this.#clock() * 10) / 10;
     this.begun = "";
     this.typed();
   }
-  setNow(minutes: number): void {
-    this.now_min = Math.max(0, minutes);
+  /** Whether that can be now. */
+  setNow(minutes: number): boolean {
+    if (this.onlyLooks || !(minutes >= 0 && minutes <= MOST_MIN)) return false;
+    this.now_min = minutes;
     if (this.begun) this.begun = new Date(Date.now() - this.now_min * 60_000).toISOString();
     this.typed();
+    return true;
   }
 }
