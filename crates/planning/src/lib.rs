@@ -30,7 +30,7 @@ pub use learning::{
 pub use order::{MeasuringOrder, ScoutingOrder};
 pub use procedures::{CHECK_EDITION, Procedure, procedure, procedures};
 pub use programme::{Leg, LegKind, Programme, ProgrammeError, Purpose};
-pub use refuse::{Screening, screen, screen_hazards};
+pub use refuse::{Screening, screen, screen_hazards, screen_label};
 pub use session::{
     ActualLoad, BenchShares, DraftBench, DraftFault, DraftLoad, PlannedBench, PlannedLoad,
     PlannedTube, Relaxation, RetimedPlan, Saving, SessionBench, SessionDraft, SessionEffort,

@@ -16,8 +16,8 @@ use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use meltrange_planning::{
     DraftFault, DraftLoad, Screening, SessionDraft, SessionEffort, SessionError, SessionOrder,
-    SessionPlan, explain, finished_in_time, plan_session, relaxations, replan, retime, screen,
-    what_more_saves,
+    SessionPlan, explain, finished_in_time, plan_session, relaxations, replan, retime,
+    screen_label, what_more_saves,
 };
 use std::time::Duration;
 use utoipa_axum::router::OpenApiRouter;
@@ -297,11 +297,10 @@ fn not_too_many(order: &SessionOrder) -> Result<(), Problem> {
     ))
 }
 
-/// Refuse samples that the refuse list refuses, by what they are called here and by what the book notes of a sample with
-/// that label.
+/// Refuse samples that the refuse list refuses, by their label here and by what the book notes of a sample with that label.
 async fn nothing_refused(state: &AppState, order: &SessionOrder) -> Result<(), Problem> {
     for sample in &order.samples {
-        let mut said = vec![screen(&sample.id)];
+        let mut said = vec![screen_label(&sample.id)];
         if let Some(row) = state.book().store().sample_labelled(&sample.id).await? {
             said.extend(screening(&row.expected_substance, &row.hazards));
         }

@@ -424,10 +424,17 @@ fn real_times_are_kept_and_refused_samples_are_not_planned() {
         assert!(again["draft"].to_string().contains("55.5"));
 
         let mut refused = order.clone();
-        refused["sample"][0]["id"] = json!("TNT, crude");
+        refused["sample"][0]["id"] = json!("Picric acid, crude");
         let asked = json!({ "order": refused, "seconds": 0.2 });
         let answer = served.post("/api/session-plans", asked).await;
         answer.problem(422, "refused");
+        // A surname and initials with a number are no substances.
+        for label in ["Willard-2", "HNS-3"] {
+            let mut named = order.clone();
+            named["sample"][0]["id"] = json!(label);
+            let asked = json!({ "order": named, "seconds": 0.1 });
+            served.post("/api/session-plans", asked).await.expect(200);
+        }
     });
 }
 
