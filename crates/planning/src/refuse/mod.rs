@@ -252,7 +252,7 @@ fn nitrate_ester(name: &str) -> Option<String> {
 }
 
 /// The metal that a name says and nothing else with it: "tin metal" and "indium, 99.9 %", not "tin(II) chloride".
-fn metal<'a>(name: &'a str, kind: Text) -> Option<&'a str> {
+fn metal(name: &str, kind: Text) -> Option<&str> {
     if kind == Text::Label {
         return METALS.contains(&name).then_some(name);
     }

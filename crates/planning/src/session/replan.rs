@@ -1,12 +1,13 @@
 //! Planning the rest of a session anew.
 
+use super::beginning::without;
 use super::bound::lower_bound_min;
 use super::draft::{
     DraftBench, DraftLoad, SessionDraft, finished_in_time, given_out, numbers, timed, with_times,
 };
 use super::model::Model;
-use super::order::{SessionError, SessionOrder};
-use super::plan::{PlannedBench, PlannedTube, SessionEffort, SessionPlan};
+use super::order::{SessionError, SessionOrder, SessionSample};
+use super::plan::{FITS_WITHIN_MIN, PlannedBench, PlannedTube, SessionEffort, SessionPlan};
 use super::search::{Aim, search};
 use super::state::{Plan, PlanLoad, State};
 use super::timetable::{Entry, turns};
@@ -34,6 +35,7 @@ pub fn replan(
     let situation = Situation::new(&sorted, draft, now_min);
     let aim = Aim {
         length_min: order.length_min,
+        lost: situation.lost.clone(),
         rounds: effort.rounds,
         seed: effort.seed,
     };
@@ -42,7 +44,17 @@ pub fn replan(
     let bound_min = lower_bound_min(&Model::new(&sorted));
     let mut plan = given_out(order, benches(&found.whole), bound_min);
     if let Some(in_time) = &found.in_time {
+        // What of the plan for all is done in time may be more.
+        let unfinished = |sample: &SessionSample| plan.not_finished.contains(&sample.id);
+        let gone: Vec<bool> = sorted.samples.iter().map(unfinished).collect();
+        let other = benches(&without(&situation.model, &found.whole, &gone));
         let benches = benches(in_time);
+        let done = |benches: &[PlannedBench]| finished_in_time(order, benches)[0].len();
+        let benches = if done(&other) > done(&benches) {
+            other
+        } else {
+            benches
+        };
         [plan.finished_in_time, plan.not_finished] = finished_in_time(order, &benches);
         plan.in_time_benches = Some(benches);
     }
@@ -70,7 +82,7 @@ fn sorted(order: &SessionOrder) -> SessionOrder {
         ordering.fold(Ordering::Equal, Ordering::then)
     };
     sorted.samples.sort_by(|a, b| {
-        let key = |sample: &super::SessionSample| {
+        let key = |sample: &SessionSample| {
             [
                 sample.first_liquid_c,
                 sample.last_crystal_c,
@@ -107,6 +119,8 @@ struct Situation<'a> {
     pinned: Plan,
     /// Tubes of each sample that are to be planned.
     free: Vec<Vec<u32>>,
+    /// Samples with a tube that began and ends after the session.
+    lost: Vec<bool>,
 }
 
 impl<'a> Situation<'a> {
@@ -119,6 +133,7 @@ impl<'a> Situation<'a> {
             .map(|sample| (1..=order.replicates_of(sample)).collect())
             .collect();
         let (mut kept, mut pinned) = (Vec::new(), Vec::new());
+        let mut lost = vec![false; order.samples.len()];
         let mut setting_in: Vec<f64> = Vec::new();
         for (bench, loads) in draft.by_bench(order).iter().enumerate() {
             let stays = |load: &DraftLoad| load.locked || load.actual.is_some();
@@ -138,6 +153,9 @@ impl<'a> Situation<'a> {
                 if let Entry::Begun([from, to]) = began.entry {
                     setting_in.push(from + order.policy.load_min);
                     model.free_min[bench] = model.free_min[bench].max(to);
+                    for &sample in &began.samples {
+                        lost[sample as usize] |= to > order.length_min + FITS_WITHIN_MIN;
+                    }
                 }
                 model.benches[bench].start_c = began.ends_at_c;
             }
@@ -172,6 +190,7 @@ impl<'a> Situation<'a> {
             kept,
             pinned,
             free,
+            lost,
         }
     }
 

@@ -4,8 +4,8 @@ use crate::checker::{SoFar, faults_since};
 use crate::drafts;
 use crate::orders::{odd, random};
 use meltrange_planning::{
-    ActualLoad, DraftLoad, SessionDraft, SessionEffort, SessionOrder, SessionPlan, plan_session,
-    replan,
+    ActualLoad, DraftLoad, SessionDraft, SessionEffort, SessionOrder, SessionPlan,
+    finished_in_time, plan_session, replan,
 };
 use proptest::prelude::*;
 
@@ -68,6 +68,38 @@ fn planning_anew_from_nothing_is_planning() {
     }
 }
 
+/// At minute 50 of 72 S1 is set in on A, or is to be first there: 2 + 13 + 3 + 6 later, at 74, is too late. S2 and S3 share
+/// a load on B from 52 at the latest: 2 + 6 + 3 + 6 later, at 69, both are done, and neither is given up for what is lost.
+#[test]
+fn what_ends_late_anyway_leaves_the_others_their_time() {
+    let mut order = drafts::order();
+    order.length_min = 72.0;
+    for (sample, (id, first_c)) in
+        (order.samples.iter_mut()).zip([("S1", 153.0), ("S2", 83.0), ("S3", 83.0)])
+    {
+        sample.id = id.into();
+        (sample.first_liquid_c, sample.last_crystal_c) = (first_c, first_c + 1.0);
+    }
+    let mut began = drafts::load(&["S1"]);
+    began.actual = Some(ActualLoad {
+        load_start_min: 50.0,
+        end_min: None,
+        ended_at_c: None,
+    });
+    let mut locked = drafts::load(&["S1"]);
+    locked.locked = true;
+    for first in [began, locked] {
+        let draft = drafts::draft(vec![first], vec![]);
+        let found = replan(&order, &draft, 50.0, effort(5_000, 1), &mut || true);
+        let found = found.expect("a plan");
+        assert!(!found.fits);
+        assert_eq!(found.finished_in_time, ["S2", "S3"], "{found:?}");
+        let in_time = found.in_time_benches.expect("a plan within the time");
+        assert_eq!(in_time[0].loads.len(), 1, "{in_time:?}");
+        assert!(in_time[1].loads[0].end_min <= 69.0 + 1e-9, "{in_time:?}");
+    }
+}
+
 /// A plan as it may stand at some moment: what was to begin by then began a little late, and what was
 /// to end ended; some of the rest is locked.
 fn at_moment(order: &SessionOrder, plan: &SessionPlan, now_min: f64, locks: u64) -> SessionDraft {
@@ -107,11 +139,13 @@ proptest! {
         benches in 1usize..5,
         ordinary in any::<bool>(),
         part in 0.0f64..1.1,
+        length in 0.3f64..1.4,
         locks in any::<u64>(),
     ) {
         let make = if ordinary { random } else { odd };
-        let order = make(seed, samples, replicates, benches);
+        let mut order = make(seed, samples, replicates, benches);
         let plan = plan_session(&order, effort(1_000, seed), &mut || true).expect("a plan");
+        order.length_min = length * plan.makespan_min;
         let now_min = part * plan.makespan_min;
         let draft = at_moment(&order, &plan, now_min, locks);
         let found = replan(&order, &draft, now_min, effort(1_500, seed), &mut || true).expect("a plan");
@@ -120,6 +154,18 @@ proptest! {
             let count = own.loads.iter().rposition(stays).map_or(0, |last| last + 1);
             for (load, planned) in own.loads[..count].iter().zip(&planned.loads) {
                 prop_assert_eq!(&load.tubes, &planned.tubes);
+            }
+        }
+        // The plan within the time finishes no fewer than the one for all, and holds nothing new that is too late.
+        if let Some(in_time) = &found.in_time_benches {
+            let whole = finished_in_time(&order, &found.benches)[0].len();
+            prop_assert!(found.finished_in_time.len() >= whole, "{} of {whole}", found.finished_in_time.len());
+            for (own, planned) in draft.benches.iter().zip(in_time) {
+                let stays = |load: &DraftLoad| load.locked || load.actual.is_some();
+                let count = own.loads.iter().rposition(stays).map_or(0, |last| last + 1);
+                for load in planned.loads.iter().skip(count) {
+                    prop_assert!(load.end_min <= order.length_min + 0.01, "{:?}", load);
+                }
             }
         }
         let so_far = SoFar { now_min, draft };
