@@ -270,7 +270,7 @@ pub fn retime(
     let benches = with_times(order, &model, &loads, now_min);
     let faults = faults(order, draft, &benches);
     Ok(RetimedPlan {
-        plan: given_out(order, benches, lower_bound_min(&model)),
+        plan: given_out(order, benches, draft, lower_bound_min(&model)),
         faults,
     })
 }
@@ -308,15 +308,16 @@ pub(crate) fn with_times(
         .collect()
 }
 
-/// A plan from its benches: how long it takes and what of it is done in time.
+/// A plan from its benches, and what of `draft` began elsewhere: how long it takes and what of it is done in time.
 pub(crate) fn given_out(
     order: &SessionOrder,
     benches: Vec<PlannedBench>,
+    draft: &SessionDraft,
     lower_bound_min: f64,
 ) -> SessionPlan {
     let makespan_min = makespan_min(&benches);
     let limit_min = order.length_min + FITS_WITHIN_MIN;
-    let [finished_in_time, not_finished] = finished_in_time(order, &benches);
+    let [finished_in_time, not_finished] = finished_in_time(order, &benches, draft);
     let all_there = finished_in_time.len() == order.samples.len();
     SessionPlan {
         makespan_min,
@@ -340,15 +341,25 @@ pub(crate) fn makespan_min(benches: &[PlannedBench]) -> f64 {
     loads.map(|load| load.end_min).fold(0.0, f64::max)
 }
 
-/// Samples all of whose tubes are done within the session, and the others.
-pub fn finished_in_time(order: &SessionOrder, benches: &[PlannedBench]) -> [Vec<String>; 2] {
+/// Samples all of whose tubes are done within the session, and the others. Tubes of `draft` that began on a bench that the
+/// order does not have count as done, unless they ended too late.
+pub fn finished_in_time(
+    order: &SessionOrder,
+    benches: &[PlannedBench],
+    draft: &SessionDraft,
+) -> [Vec<String>; 2] {
     let limit_min = order.length_min + FITS_WITHIN_MIN;
     let mut done: BTreeMap<&str, Vec<u32>> = BTreeMap::new();
     let in_time = benches
         .iter()
         .flat_map(|bench| &bench.loads)
         .filter(|load| load.end_min <= limit_min);
-    for tube in in_time.flat_map(|load| &load.tubes) {
+    let elsewhere = draft.begun_elsewhere(order).filter(|load| {
+        let end_min = load.actual.and_then(|actual| actual.end_min);
+        end_min.is_none_or(|end_min| end_min <= limit_min)
+    });
+    let elsewhere = elsewhere.flat_map(|load| &load.tubes);
+    for tube in in_time.flat_map(|load| &load.tubes).chain(elsewhere) {
         done.entry(&tube.sample).or_default().push(tube.replicate);
     }
     let mut parts = [Vec::new(), Vec::new()];

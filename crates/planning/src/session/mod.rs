@@ -6,6 +6,7 @@ mod draft;
 mod explain;
 mod faults;
 mod in_time;
+mod marks;
 mod model;
 mod more;
 mod moves;

@@ -14,7 +14,8 @@ use super::timetable::{Entry, turns};
 use std::cmp::Ordering;
 
 /// Plan the rest anew: loads that began or are locked stay, and so does every load before them on their bench;
-/// everything else is planned, nothing of it before `now_min` [min].
+/// everything else is planned, nothing of it before `now_min` [min]. Tubes that began on a bench that the order does not
+/// have (any more) are not planned again.
 ///
 /// Loads that began keep their real times and tubes keep their numbers. `going_on` is asked now and then;
 /// once it says no, the best plan so far is given.
@@ -42,20 +43,20 @@ pub fn replan(
     let found = search(&situation.model, situation.pinned.clone(), &aim, going_on);
     let benches = |plan: &Plan| planned(order, &situation.draft_of(plan), now_min);
     let bound_min = lower_bound_min(&Model::new(&sorted));
-    let mut plan = given_out(order, benches(&found.whole), bound_min);
+    let mut plan = given_out(order, benches(&found.whole), draft, bound_min);
     if let Some(in_time) = &found.in_time {
         // What of the plan for all is done in time may be more.
         let unfinished = |sample: &SessionSample| plan.not_finished.contains(&sample.id);
         let gone: Vec<bool> = sorted.samples.iter().map(unfinished).collect();
         let other = benches(&without(&situation.model, &found.whole, &gone));
         let benches = benches(in_time);
-        let done = |benches: &[PlannedBench]| finished_in_time(order, benches)[0].len();
+        let done = |benches: &[PlannedBench]| finished_in_time(order, benches, draft)[0].len();
         let benches = if done(&other) > done(&benches) {
             other
         } else {
             benches
         };
-        [plan.finished_in_time, plan.not_finished] = finished_in_time(order, &benches);
+        [plan.finished_in_time, plan.not_finished] = finished_in_time(order, &benches, draft);
         plan.in_time_benches = Some(benches);
     }
     Ok(plan)
@@ -175,6 +176,17 @@ impl<'a> Situation<'a> {
                     .collect(),
             );
             kept.push(began.into_iter().chain(ahead).cloned().collect());
+        }
+        // What began on a bench that is no longer there is done with, but not planned again.
+        for load in draft.begun_elsewhere(order) {
+            let end_min = load.actual.and_then(|actual| actual.end_min);
+            for tube in &load.tubes {
+                if let Some(&sample) = numbers.get(tube.sample.as_str()) {
+                    free[sample as usize].retain(|&number| number != tube.replicate);
+                    let limit_min = order.length_min + FITS_WITHIN_MIN;
+                    lost[sample as usize] |= end_min.is_some_and(|end_min| end_min > limit_min);
+                }
+            }
         }
         for (sample, free) in model.samples.iter_mut().zip(&free) {
             sample.replicates = free.len() as u32;

@@ -15,9 +15,9 @@ use axum::Json;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use meltrange_planning::{
-    DraftFault, DraftLoad, Screening, SessionDraft, SessionEffort, SessionError, SessionOrder,
-    SessionPlan, explain, finished_in_time, plan_session, relaxations, replan, retime,
-    screen_label, what_more_saves,
+    DraftFault, Screening, SessionDraft, SessionEffort, SessionError, SessionOrder, SessionPlan,
+    explain, finished_in_time, plan_session, relaxations, replan, retime, screen_label,
+    what_more_saves,
 };
 use std::time::Duration;
 use utoipa_axum::router::OpenApiRouter;
@@ -165,11 +165,11 @@ async fn rest_anew(
             let effort = SessionEffort::for_seconds(seconds, &order, SEED);
             let plan = replan(&order, &draft, now_min, effort, going_on)?;
             let mut anew = SessionDraft::from(&plan);
-            keep_marks(&draft, &mut anew);
+            anew.keep_marks(&draft);
             let faults = retime(&order, &anew, now_min)?.faults;
             let mut shown = shown(&order, anew, plan, faults, now_min);
             if let Some(in_time) = &mut shown.in_time {
-                keep_marks(&draft, in_time);
+                in_time.keep_marks(&draft);
             }
             Ok::<_, SessionError>(shown)
         })
@@ -255,31 +255,6 @@ async fn write_file(Body(order): Body<SessionOrder>) -> Result<Json<SessionFile>
     }))
 }
 
-/// What began and what is locked is so in the new plan, too: these loads stand where they stood.
-fn keep_marks(before: &SessionDraft, after: &mut SessionDraft) {
-    for bench in &mut after.benches {
-        let own = before.benches.iter().filter(|own| own.bench == bench.bench);
-        let marked = own
-            .flat_map(|own| &own.loads)
-            .filter(|load| load.locked || load.actual.is_some());
-        for stood in marked {
-            // By its tubes: loads that began stand before the others now, and empty ones are gone.
-            let stands = bench
-                .loads
-                .iter_mut()
-                .find(|load| !load.locked && load.actual.is_none() && same_tubes(stood, load));
-            if let Some(stands) = stands {
-                stands.locked = stood.locked;
-                stands.actual = stood.actual;
-            }
-        }
-    }
-}
-
-fn same_tubes(a: &DraftLoad, b: &DraftLoad) -> bool {
-    a.tubes.len() == b.tubes.len() && a.tubes.iter().all(|tube| b.tubes.contains(tube))
-}
-
 /// Refuse what would keep this machine busy for others' sake.
 fn not_too_many(order: &SessionOrder) -> Result<(), Problem> {
     let tubes: u64 = order
@@ -328,7 +303,7 @@ fn shown(
 ) -> SessionShown {
     let in_time_finished = plan.finished_in_time.len();
     // The counts are those of the plan shown; those of the other stand beside it.
-    [plan.finished_in_time, plan.not_finished] = finished_in_time(order, &plan.benches);
+    [plan.finished_in_time, plan.not_finished] = finished_in_time(order, &plan.benches, &draft);
     let in_time = plan.in_time_benches.as_ref().map(|benches| {
         SessionDraft::from(&SessionPlan {
             benches: benches.clone(),

@@ -422,6 +422,24 @@ fn real_times_are_kept_and_refused_samples_are_not_planned() {
             .await
             .expect(200);
         assert!(again["draft"].to_string().contains("55.5"));
+        // And where its bench was given another name meanwhile: kept with the old one, its tubes not planned again.
+        let mut renamed = order.clone();
+        let old = renamed["bench"][bench]["name"].clone();
+        renamed["bench"][bench]["name"] = json!("West");
+        let asked =
+            json!({ "order": renamed, "draft": anew["draft"], "now_min": 62.0, "seconds": 0.2 });
+        let moved = served
+            .post("/api/session-plans/replan", asked)
+            .await
+            .expect(200);
+        let benches = moved["draft"]["benches"].as_array().expect("benches");
+        assert_eq!(benches.len(), 3, "{moved}");
+        assert_eq!(benches[2]["bench"], old);
+        assert_eq!(benches[2]["loads"][0]["actual"], real);
+        let planned = moved["plan"].to_string();
+        for tube in tubes.as_array().expect("tubes") {
+            assert!(!planned.contains(&tube.to_string()), "{tube} in {planned}");
+        }
 
         let mut refused = order.clone();
         refused["sample"][0]["id"] = json!("Picric acid, crude");
