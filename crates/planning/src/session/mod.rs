@@ -15,6 +15,7 @@ mod plan;
 mod relax;
 mod replan;
 mod search;
+mod so_far;
 mod state;
 mod timetable;
 mod undo;
@@ -32,3 +33,4 @@ pub use plan::{
 };
 pub use relax::{Relaxation, relaxations};
 pub use replan::replan;
+pub use so_far::{SessionSoFar, better_of};

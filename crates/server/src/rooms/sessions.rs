@@ -16,8 +16,8 @@ use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use meltrange_planning::{
     DraftFault, Screening, SessionDraft, SessionEffort, SessionError, SessionOrder, SessionPlan,
-    explain, finished_in_time, plan_session, relaxations, replan, retime, screen_label,
-    what_more_saves,
+    SessionSoFar, better_of, explain, finished_in_time, plan_session, relaxations, replan, retime,
+    screen_label, what_more_saves,
 };
 use std::time::Duration;
 use utoipa_axum::router::OpenApiRouter;
@@ -155,6 +155,7 @@ async fn rest_anew(
         draft,
         now_min,
         seconds: asked,
+        ..
     } = asked;
     let seconds = seconds(asked)?;
     not_too_many(&order)?;
@@ -185,26 +186,56 @@ async fn savings(
     State(state): State<AppState>,
     Body(asked): Body<ReworkRequest>,
 ) -> Result<Json<Savings>, Problem> {
-    let savings = anew(&state, asked, SAVINGS, what_more_saves).await?;
+    let savings = anew(
+        &state,
+        asked,
+        SAVINGS,
+        |order, so_far, _, effort, going_on| {
+            let mut plan = plan_session(order, effort, going_on)?;
+            // The plan of the page may be shorter, where it is a plan of the whole session as the model has it.
+            let mut loads = so_far.draft.benches.iter().flat_map(|bench| &bench.loads);
+            if loads.all(|load| load.actual.is_none()) {
+                let whole = SessionSoFar {
+                    draft: so_far.draft.clone(),
+                    now_min: 0.0,
+                };
+                plan = better_of(order, plan, &whole, None)?;
+            }
+            what_more_saves(order, &plan, effort, going_on)
+        },
+    );
+    let savings = savings.await?;
     Ok(Json(Savings { savings }))
 }
 
 /// What could give where a session does not fit
 ///
-/// Each with its price, and the order with it relaxed; planned anew, from the start of the session.
+/// Each with its price, and the order with it relaxed; the rest of the session is planned anew.
 #[utoipa::path(post, path = "/api/session-plans/relaxations", tag = "sessions", request_body = ReworkRequest, responses((status = 200, body = Relaxations), Problems))]
 async fn relax(
     State(state): State<AppState>,
     Body(asked): Body<ReworkRequest>,
 ) -> Result<Json<Relaxations>, Problem> {
-    let relaxations = anew(&state, asked, RELAXATIONS, relaxations).await?;
+    let relaxations = anew(
+        &state,
+        asked,
+        RELAXATIONS,
+        |order, so_far, in_time, effort, going_on| {
+            let plan = replan(order, &so_far.draft, so_far.now_min, effort, going_on)?;
+            let plan = better_of(order, plan, so_far, in_time)?;
+            relaxations(order, so_far, &plan, effort, going_on)
+        },
+    );
+    let relaxations = relaxations.await?;
     Ok(Json(Relaxations { relaxations }))
 }
 
-/// What plans an order again and again, and what comes of it.
+/// What plans an order again and again: the order, where the session stands, the page's plan within the time, and the effort
+/// of each search.
 type Work<T> = fn(
     &SessionOrder,
-    &SessionPlan,
+    &SessionSoFar,
+    Option<&SessionDraft>,
     SessionEffort,
     &mut dyn FnMut() -> bool,
 ) -> Result<T, SessionError>;
@@ -222,20 +253,17 @@ async fn anew<T: Send + 'static>(
         .searches()
         .run(Duration::from_secs_f64(seconds), move |going_on| {
             let effort = SessionEffort::for_seconds(seconds / (searches + 1.0), &asked.order, SEED);
-            let mut plan = plan_session(&asked.order, effort, going_on)?;
-            // The plan of the page may be shorter, where it is a plan of the whole session as the model has it.
-            let begun = asked.draft.benches.iter().flat_map(|bench| &bench.loads);
-            let all_ahead = begun.into_iter().all(|load| load.actual.is_none());
-            let drafted = retime(&asked.order, &asked.draft, 0.0)?;
-            if all_ahead
-                && drafted.faults.is_empty()
-                && drafted.plan.makespan_min < plan.makespan_min
-            {
-                plan.makespan_min = drafted.plan.makespan_min;
-                plan.fits = drafted.plan.fits;
-                plan.benches = drafted.plan.benches;
-            }
-            work(&asked.order, &plan, effort, going_on)
+            let so_far = SessionSoFar {
+                draft: asked.draft,
+                now_min: asked.now_min,
+            };
+            work(
+                &asked.order,
+                &so_far,
+                asked.in_time.as_ref(),
+                effort,
+                going_on,
+            )
         })
         .await?;
     found.map_err(|error| cannot(&error))

@@ -40,6 +40,9 @@ pub struct ReworkRequest {
     pub draft: SessionDraft,
     /// Minutes since the session began.
     pub now_min: f64,
+    /// The plan within the time that the page has beside it: what could give begins from it where it finishes more.
+    #[serde(default)]
+    pub in_time: Option<SessionDraft>,
     /// How long to look [s].
     #[schema(minimum = 0.1, maximum = 30)]
     pub seconds: f64,
