@@ -82,13 +82,19 @@ async fn keep(
         })?;
     }
     let now_min = given.session.now_min;
-    if !(now_min.is_finite() && now_min >= 0.0) {
-        return Err(Problem::field(
-            "now_min",
-            now_min.to_string(),
-            "minutes, 0 or more",
-        ));
-    }
+    // A draft with faults is kept, one that cannot be timed is not: it could not be opened again.
+    let draft = given.session.draft.as_ref();
+    draft
+        .unwrap_or(&SessionDraft::default())
+        .check(now_min)
+        .map_err(|error| match error {
+            SessionError::Field {
+                field,
+                found,
+                expected,
+            } => Problem::field(&field, found, expected),
+            error => cannot(&error),
+        })?;
     let by = super::person_name(&state, who.id).await?;
     let put = move |kept: &KeptSessions| kept.put(&name, given.revision, by, given.session);
     on_disk(state, put).await.map(Json)
