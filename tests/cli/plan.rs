@@ -74,6 +74,15 @@ fn what_is_given_up_for_the_time_is_said() {
         found["cautions"].to_string().contains("given up"),
         "{found}"
     );
+    // What is given here is kept, even where it is what it would be anyway.
+    let kept = ["--within", "13", "--start-below", "3", "--stop-above", "2"];
+    let found = plan(&[&RANGE[..], &kept, &["--json"]].concat()).json();
+    let said = found["cautions"].to_string();
+    assert!(
+        said.contains("given up for the time there is: rate"),
+        "{said}"
+    );
+    assert!(!said.contains("the range:"), "{said}");
     let found = plan(&[&RANGE[..], &["--within", "3"]].concat());
     assert_eq!(found.status, Some(1));
     assert!(

@@ -155,6 +155,10 @@ pub struct Fixed {
     pub rate: bool,
     /// The soak.
     pub soak: bool,
+    /// How far below the range the scan starts.
+    pub start_below: bool,
+    /// How far above the range the scan stops.
+    pub stop_above: bool,
 }
 
 /// Why no programme fits.
@@ -216,14 +220,14 @@ pub fn fit_within(
             "°C",
             |order| &mut order.start_below_c,
             LEAST_BELOW_C,
-            false,
+            fixed.start_below,
         ),
         (
             "stop above the range",
             "°C",
             |order| &mut order.stop_above_c,
             LEAST_ABOVE_C,
-            false,
+            fixed.stop_above,
         ),
         (
             "rate",
@@ -341,9 +345,32 @@ mod tests {
         let fixed = Fixed {
             rate: true,
             soak: true,
+            ..Fixed::default()
         };
         let error = fit(whole.minutes - 5.0, fixed).expect_err("nothing left to give up");
         assert!(error.to_string().contains("the shortest takes"), "{error}");
         assert!(fit(1.0, Fixed::default()).is_err());
+        // Margins set by hand stay, each on its own; what is left gives more.
+        let below = Fixed {
+            start_below: true,
+            ..Fixed::default()
+        };
+        let found = fit(whole.minutes - 3.5, below).expect("the rate gives");
+        assert_eq!(found.order.start_below_c, order().start_below_c);
+        assert_eq!(found.order.stop_above_c, 1.0);
+        let above = Fixed {
+            stop_above: true,
+            ..Fixed::default()
+        };
+        let found = fit(whole.minutes - 3.5, above).expect("the rate gives");
+        assert_eq!(found.order.stop_above_c, order().stop_above_c);
+        assert_eq!(found.order.start_below_c, 2.0);
+        let all = Fixed {
+            rate: true,
+            soak: true,
+            start_below: true,
+            stop_above: true,
+        };
+        assert!(fit(whole.minutes - 0.1, all).is_err());
     }
 }

@@ -30,11 +30,11 @@ pub use learning::{
 pub use order::{MeasuringOrder, ScoutingOrder};
 pub use procedures::{CHECK_EDITION, Procedure, procedure, procedures};
 pub use programme::{Leg, LegKind, Programme, ProgrammeError, Purpose};
-pub use refuse::{Screening, screen, screen_hazards};
+pub use refuse::{Screening, screen, screen_hazards, screen_label};
 pub use session::{
     ActualLoad, BenchShares, DraftBench, DraftFault, DraftLoad, PlannedBench, PlannedLoad,
     PlannedTube, Relaxation, RetimedPlan, Saving, SessionBench, SessionDraft, SessionEffort,
-    SessionError, SessionOrder, SessionPlan, SessionPolicy, SessionSample, SessionWords, explain,
-    finished_in_time, plan_session, relaxations, replan, retime, session_lower_bound_min,
-    what_more_saves,
+    SessionError, SessionOrder, SessionPlan, SessionPolicy, SessionSample, SessionSoFar,
+    SessionWords, better_of, explain, finished_in_time, plan_session, relaxations, replan, retime,
+    session_lower_bound_min, what_more_saves,
 };

@@ -77,7 +77,7 @@ pub(crate) struct PlanArguments {
     #[arg(long, value_name = "MIN", value_parser = number, conflicts_with = "scouting")]
     pub soak: Option<f64>,
 
-    /// Time there is [min]: what must be given up to fit is said
+    /// Time there is [min]: what must be given up to fit is said, and never a rate, soak or margin that is given here
     #[arg(long, value_name = "MIN", value_parser = number, conflicts_with = "scouting")]
     pub within: Option<f64>,
 

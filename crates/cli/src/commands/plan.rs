@@ -190,6 +190,8 @@ fn measuring(
         let fixed = Fixed {
             rate: arguments.rate.is_some(),
             soak: arguments.soak.is_some(),
+            start_below: arguments.start_below.is_some(),
+            stop_above: arguments.stop_above.is_some(),
         };
         let fitted = fit_within(order, fixed, from_c, heat, max_c, within_min)
             .map_err(|error| Failure::of(&error))?;

@@ -7,7 +7,7 @@ use crate::progress::{Progress, Stretch};
 use crate::table::aligned;
 use meltrange_planning::{
     PlannedBench, PlannedLoad, Relaxation, Saving, SessionEffort, SessionOrder, SessionPlan,
-    SessionWords, explain, plan_session, relaxations, what_more_saves,
+    SessionSoFar, SessionWords, explain, plan_session, relaxations, what_more_saves,
 };
 use serde::Serialize;
 use std::path::Path;
@@ -58,7 +58,13 @@ pub(crate) fn run(
     let relaxations = if !plan.fits && (!arguments.json || arguments.what_more) {
         let stretch = progress.begin("relaxing");
         let mut going_on = within(limit_s, &stretch);
-        let relaxed = relaxations(&order, &plan, effort(RELAXED), &mut going_on);
+        let relaxed = relaxations(
+            &order,
+            &SessionSoFar::default(),
+            &plan,
+            effort(RELAXED),
+            &mut going_on,
+        );
         Some(relaxed.map_err(failure)?)
     } else {
         None

@@ -3,7 +3,7 @@
 use super::bound::lower_bound_min;
 use super::faults::faults;
 use super::model::Model;
-use super::order::{SessionError, SessionOrder};
+use super::order::{COLDEST_C, HOTTEST_C, SessionError, SessionOrder};
 use super::plan::{FITS_WITHIN_MIN, PlannedBench, PlannedLoad, PlannedTube, SessionPlan};
 use super::timetable::{Entry, timetable, turns};
 use serde::{Deserialize, Serialize};
@@ -11,6 +11,10 @@ use std::collections::BTreeMap;
 
 /// Rounding of sums of minutes.
 const ROUNDING_MIN: f64 = 1e-6;
+
+/// Latest minute of a session that is under way [min]: a fortnight. Beyond it a clock was forgotten, and pictures of it
+/// have no end.
+const LATEST_MIN: f64 = 20_160.0;
 
 /// A plan as people change it: which tubes are set in together, where and in which order.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
@@ -139,33 +143,41 @@ impl SessionDraft {
             .collect()
     }
 
-    /// Refuse numbers that are none.
-    pub(crate) fn check(&self, now_min: f64) -> Result<(), SessionError> {
-        let number = |field: String, found: f64, least: f64, expected: &str| {
-            if found.is_finite() && found >= least {
+    /// Refuse numbers that are none, also of benches that a session does not have.
+    ///
+    /// # Errors
+    /// [`SessionError`], the first that is none or beyond all sense, with its load.
+    pub fn check(&self, now_min: f64) -> Result<(), SessionError> {
+        let number = |field: String, found: f64, [least, most]: [f64; 2], expected: String| {
+            if (least..=most).contains(&found) {
                 return Ok(());
             }
             Err(SessionError::Field {
                 field,
                 found: found.to_string(),
-                expected: expected.to_owned(),
+                expected,
             })
         };
-        number("now_min".into(), now_min, 0.0, "minutes, 0 or more")?;
+        let minutes = format!("minutes, 0 to {LATEST_MIN} (14 days)");
+        let now = format!("{minutes}; the clock of an older session is to be stopped");
+        number("now_min".into(), now_min, [0.0, LATEST_MIN], now)?;
         for bench in &self.benches {
             for (place, load) in bench.loads.iter().enumerate() {
                 let Some(actual) = &load.actual else {
                     continue;
                 };
                 let name = |what: &str| format!("{what} of load {} of {}", place + 1, bench.bench);
-                let start_min = actual.load_start_min;
-                number(name("load_start_min"), start_min, 0.0, "minutes, 0 or more")?;
+                let from = actual.load_start_min;
+                let within = [0.0, LATEST_MIN];
+                number(name("load_start_min"), from, within, minutes.clone())?;
                 if let Some(end_min) = actual.end_min {
-                    let expected = format!("{start_min} or more, when it was set in");
-                    number(name("end_min"), end_min, start_min, &expected)?;
+                    let expected = format!("{from} or more, when it was set in, to {LATEST_MIN}");
+                    number(name("end_min"), end_min, [from, LATEST_MIN], expected)?;
                 }
                 if let Some(ended_at_c) = actual.ended_at_c {
-                    number(name("ended_at_c"), ended_at_c, -274.0, "a temperature")?;
+                    let expected = "a temperature, -274 to 5000 °C".to_owned();
+                    let within = [COLDEST_C, HOTTEST_C];
+                    number(name("ended_at_c"), ended_at_c, within, expected)?;
                 }
             }
         }
@@ -270,7 +282,7 @@ pub fn retime(
     let benches = with_times(order, &model, &loads, now_min);
     let faults = faults(order, draft, &benches);
     Ok(RetimedPlan {
-        plan: given_out(order, benches, lower_bound_min(&model)),
+        plan: given_out(order, benches, draft, lower_bound_min(&model)),
         faults,
     })
 }
@@ -308,15 +320,16 @@ pub(crate) fn with_times(
         .collect()
 }
 
-/// A plan from its benches: how long it takes and what of it is done in time.
+/// A plan from its benches, and what of `draft` began elsewhere: how long it takes and what of it is done in time.
 pub(crate) fn given_out(
     order: &SessionOrder,
     benches: Vec<PlannedBench>,
+    draft: &SessionDraft,
     lower_bound_min: f64,
 ) -> SessionPlan {
     let makespan_min = makespan_min(&benches);
     let limit_min = order.length_min + FITS_WITHIN_MIN;
-    let [finished_in_time, not_finished] = finished_in_time(order, &benches);
+    let [finished_in_time, not_finished] = finished_in_time(order, &benches, draft);
     let all_there = finished_in_time.len() == order.samples.len();
     SessionPlan {
         makespan_min,
@@ -340,15 +353,25 @@ pub(crate) fn makespan_min(benches: &[PlannedBench]) -> f64 {
     loads.map(|load| load.end_min).fold(0.0, f64::max)
 }
 
-/// Samples all of whose tubes are done within the session, and the others.
-pub fn finished_in_time(order: &SessionOrder, benches: &[PlannedBench]) -> [Vec<String>; 2] {
+/// Samples all of whose tubes are done within the session, and the others. Tubes of `draft` that began on a bench that the
+/// order does not have count as done, unless they ended too late.
+pub fn finished_in_time(
+    order: &SessionOrder,
+    benches: &[PlannedBench],
+    draft: &SessionDraft,
+) -> [Vec<String>; 2] {
     let limit_min = order.length_min + FITS_WITHIN_MIN;
     let mut done: BTreeMap<&str, Vec<u32>> = BTreeMap::new();
     let in_time = benches
         .iter()
         .flat_map(|bench| &bench.loads)
         .filter(|load| load.end_min <= limit_min);
-    for tube in in_time.flat_map(|load| &load.tubes) {
+    let elsewhere = draft.begun_elsewhere(order).filter(|load| {
+        let end_min = load.actual.and_then(|actual| actual.end_min);
+        end_min.is_none_or(|end_min| end_min <= limit_min)
+    });
+    let elsewhere = elsewhere.flat_map(|load| &load.tubes);
+    for tube in in_time.flat_map(|load| &load.tubes).chain(elsewhere) {
         done.entry(&tube.sample).or_default().push(tube.replicate);
     }
     let mut parts = [Vec::new(), Vec::new()];

@@ -3,7 +3,7 @@
 use super::draft::{DraftFault, SessionDraft};
 use super::order::{ABOVE_ROOM_C, SLACK_C, SessionBench, SessionOrder, SessionSample};
 use super::plan::{PlannedBench, PlannedLoad};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Rounding of moments that people note down [min].
 const ROUNDING_MIN: f64 = 0.01;
@@ -28,7 +28,7 @@ pub(super) fn faults(
             load_alone(order, bench, load, &mut say);
         }
     }
-    tubes(order, benches, &mut faults);
+    tubes(order, draft, benches, &mut faults);
     real_order(order, draft, benches, &mut faults);
     faults
 }
@@ -123,7 +123,12 @@ fn samples_of<'a>(order: &'a SessionOrder, load: &PlannedLoad) -> Vec<&'a Sessio
 }
 
 /// Tubes that are not known, stand there twice or are missing.
-fn tubes(order: &SessionOrder, benches: &[PlannedBench], faults: &mut Vec<DraftFault>) {
+fn tubes(
+    order: &SessionOrder,
+    draft: &SessionDraft,
+    benches: &[PlannedBench],
+    faults: &mut Vec<DraftFault>,
+) {
     let mut wanted: BTreeMap<&str, u32> = BTreeMap::new();
     for sample in &order.samples {
         wanted.insert(&sample.id, order.replicates_of(sample));
@@ -155,10 +160,13 @@ fn tubes(order: &SessionOrder, benches: &[PlannedBench], faults: &mut Vec<DraftF
             }
         }
     }
+    let elsewhere = draft.begun_elsewhere(order).flat_map(|load| &load.tubes);
+    let elsewhere = elsewhere.map(|tube| (tube.sample.as_str(), tube.replicate));
+    let seen: BTreeSet<(&str, u32)> = seen.into_keys().chain(elsewhere).collect();
     for sample in &order.samples {
         let id = sample.id.as_str();
         let missing: Vec<String> = (1..=order.replicates_of(sample))
-            .filter(|&number| !seen.contains_key(&(id, number)))
+            .filter(|&number| !seen.contains(&(id, number)))
             .map(|number| number.to_string())
             .collect();
         if !missing.is_empty() {

@@ -147,6 +147,14 @@ impl Model {
         }
     }
 
+    /// Nothing more goes on a bench.
+    pub fn close(&mut self, bench: usize) {
+        for sample in &mut self.samples {
+            sample.fits[bench] = false;
+        }
+        self.all_fit = self.samples.is_empty();
+    }
+
     /// Scans of some samples: windows in rising order, merged where they touch.
     pub fn windows_c(&self, samples: &[u32]) -> Vec<[f64; 2]> {
         let mut windows: Vec<[f64; 2]> = samples

@@ -159,8 +159,8 @@ const LEAST: f64 = 1e-6;
 const MOST: f64 = 1e7;
 
 /// Temperatures that anything has at a bench [°C].
-const COLDEST_C: f64 = -274.0;
-const HOTTEST_C: f64 = 5000.0;
+pub(super) const COLDEST_C: f64 = -274.0;
+pub(super) const HOTTEST_C: f64 = 5000.0;
 
 /// Most places of one bench that are told apart.
 const MOST_PLACES: u32 = 1000;

@@ -1,11 +1,12 @@
 //! Where a session does not fit: what to leave out or relax, and the price of each.
 
-use super::draft::{SessionDraft, makespan_min, retime};
+use super::draft::makespan_min;
 use super::order::{SessionError, SessionOrder};
-use super::plan::{
-    FITS_WITHIN_MIN, SessionEffort, SessionPlan, plan_session, session_lower_bound_min,
-};
+use super::plan::{FITS_WITHIN_MIN, SessionEffort, SessionPlan, session_lower_bound_min};
+use super::replan::replan;
+use super::so_far::{SessionSoFar, better_of, only};
 use serde::Serialize;
+use std::collections::BTreeSet;
 
 /// Fastest scan for a value that is reported [°C/min]. Common practice, no source.
 const FASTEST_C_PER_MIN: f64 = 2.0;
@@ -45,56 +46,69 @@ struct Step {
 }
 
 /// What to relax where a session does not fit, each on its own and planned anew with the effort given: the smallest step
-/// that fits where one does, else the furthest. Nothing where the plan fits. `plan` is one of the whole order, from
-/// the start of the session.
+/// that fits where one does, else the furthest. Nothing where the plan fits. `plan` is one of the rest of the session
+/// `so_far`; what began stays as it is with each of them, and so does what is locked.
 ///
 /// # Errors
 /// As [`plan_session`].
 pub fn relaxations(
     order: &SessionOrder,
+    so_far: &SessionSoFar,
     plan: &SessionPlan,
     effort: SessionEffort,
     going_on: &mut dyn FnMut() -> bool,
 ) -> Result<Vec<Relaxation>, SessionError> {
     order.check()?;
+    let before = Before { so_far, plan };
     if plan.fits {
         return Ok(Vec::new());
     }
     let ways = [
-        fewer_replicates(order),
+        fewer_replicates(order, so_far),
         faster_scan(order),
         shorter_soak(order),
         narrower_margins(order),
     ];
     let mut found = Vec::new();
     for way in ways {
-        found.extend(smallest(way, plan, effort, going_on)?);
+        found.extend(smallest(way, &before, effort, going_on)?);
     }
-    found.extend(left_out(order, plan));
+    found.extend(left_out(order, &before, effort, going_on)?);
     found.extend(longer(order, plan));
     Ok(found)
+}
+
+/// What there is before anything is relaxed.
+struct Before<'a> {
+    so_far: &'a SessionSoFar,
+    plan: &'a SessionPlan,
 }
 
 /// The smallest step that fits, else the furthest.
 fn smallest(
     mut way: Vec<Step>,
-    plan: &SessionPlan,
+    before: &Before,
     effort: SessionEffort,
     going_on: &mut dyn FnMut() -> bool,
 ) -> Result<Option<Relaxation>, SessionError> {
     let Some(furthest) = way.pop() else {
         return Ok(None);
     };
-    let furthest = planned(furthest, plan, effort, going_on)?;
+    let furthest = planned(furthest, before, effort, going_on)?;
     if !furthest.fits {
         return Ok(Some(furthest));
     }
     for step in way {
-        let bound_min = session_lower_bound_min(&step.order)?;
+        // What began may have gone faster than the model, on which the bound rests.
+        let bound_min = if before.so_far.is_beginning() {
+            session_lower_bound_min(&step.order)?
+        } else {
+            0.0
+        };
         if bound_min > step.order.length_min + FITS_WITHIN_MIN {
             continue;
         }
-        let relaxed = planned(step, plan, effort, going_on)?;
+        let relaxed = planned(step, before, effort, going_on)?;
         if relaxed.fits {
             return Ok(Some(relaxed));
         }
@@ -104,65 +118,72 @@ fn smallest(
 
 fn planned(
     step: Step,
-    before: &SessionPlan,
+    before: &Before,
     effort: SessionEffort,
     going_on: &mut dyn FnMut() -> bool,
 ) -> Result<Relaxation, SessionError> {
-    let mut plan = plan_session(&step.order, effort, going_on)?;
-    // The plan there is, with the tubes that are still asked for, may be as good.
-    let mut draft = SessionDraft::from(before);
-    for bench in &mut draft.benches {
-        for load in &mut bench.loads {
-            load.tubes.retain(|tube| {
-                let sample = step.order.samples.iter().find(|one| one.id == tube.sample);
-                sample.is_some_and(|one| tube.replicate <= step.order.replicates_of(one))
-            });
-        }
-        bench.loads.retain(|load| !load.tubes.is_empty());
-    }
-    let again = retime(&step.order, &draft, 0.0)?;
-    if again.faults.is_empty() && again.plan.makespan_min < plan.makespan_min {
-        plan = again.plan;
-    }
+    let (order, so_far) = (step.order, before.so_far);
+    let plan = replan(&order, &so_far.draft, so_far.now_min, effort, going_on)?;
+    // The plans there are, with the tubes that are still asked for, may be as good.
+    let wanted = |tube: &super::PlannedTube| {
+        let sample = order.samples.iter().find(|one| one.id == tube.sample);
+        sample.is_some_and(|one| tube.replicate <= order.replicates_of(one))
+    };
+    let mut theirs = so_far.with_plan(before.plan);
+    theirs.draft = only(&theirs.draft, wanted);
+    let in_time = before.plan.in_time_benches.as_ref().map(|benches| {
+        let plan = SessionPlan {
+            benches: benches.clone(),
+            ..before.plan.clone()
+        };
+        only(&so_far.with_plan(&plan).draft, wanted)
+    });
+    let plan = better_of(&order, plan, &theirs, in_time.as_ref())?;
     Ok(Relaxation {
         what: step.what,
         price: step.price,
         makespan_min: plan.makespan_min,
         fits: plan.fits,
         finished: plan.finished_in_time.len(),
-        order: step.order,
+        order,
     })
 }
 
-fn fewer_replicates(order: &SessionOrder) -> Vec<Step> {
-    let most = order
-        .samples
-        .iter()
-        .map(|one| order.replicates_of(one))
-        .max();
-    let Some(most) = most.filter(|&most| most > 1) else {
-        return Vec::new();
-    };
+/// One tube less of each sample that has more than one and whose last tube is not yet set in.
+fn fewer_replicates(order: &SessionOrder, so_far: &SessionSoFar) -> Vec<Step> {
     let mut with = order.clone();
+    let mut lowered: Vec<u32> = Vec::new();
     for sample in &mut with.samples {
         let replicates = order.replicates_of(sample);
-        sample.replicates = Some(if replicates > 1 {
-            replicates - 1
-        } else {
-            replicates
-        });
+        sample.replicates = Some(replicates);
+        let mut kept = so_far.kept_tubes();
+        if replicates > 1
+            && !kept.any(|tube| tube.sample == sample.id && tube.replicate >= replicates)
+        {
+            sample.replicates = Some(replicates - 1);
+            lowered.push(replicates);
+        }
     }
-    let price = if most == 2 {
-        "one tube alone shows neither its own mistakes nor how far tubes of a sample differ"
+    let (Some(&least), Some(&most)) = (lowered.iter().min(), lowered.iter().max()) else {
+        return Vec::new();
+    };
+    let single =
+        "one tube alone shows neither its own mistakes nor how far tubes of a sample differ";
+    let fewer =
+        "means rest on fewer tubes, and how far tubes of a sample differ is known less well";
+    let price = match (least, most) {
+        (2, 2) => single.to_owned(),
+        (2, _) => format!("{fewer}; where one is left, {single}"),
+        _ => fewer.to_owned(),
+    };
+    let count = if least == most {
+        format!("{} instead of {most}", most - 1)
     } else {
-        "means rest on fewer tubes, and how far tubes of a sample differ is known less well"
+        format!("{} to {} instead of {least} to {most}", least - 1, most - 1)
     };
     vec![Step {
-        what: format!(
-            "one tube of each sample fewer, {} instead of {most}",
-            most - 1
-        ),
-        price: price.into(),
+        what: format!("one tube of each sample fewer, {count}"),
+        price,
         order: with,
     }]
 }
@@ -230,27 +251,53 @@ fn narrower_margins(order: &SessionOrder) -> Vec<Step> {
         .collect()
 }
 
-/// Leave out what the plan within the time leaves out.
-fn left_out(order: &SessionOrder, plan: &SessionPlan) -> Option<Relaxation> {
-    let benches = plan.in_time_benches.as_ref()?;
-    if plan.finished_in_time.is_empty() {
-        return None;
+/// Leave out what the plan within the time leaves out and nothing was begun of.
+fn left_out(
+    order: &SessionOrder,
+    before: &Before,
+    effort: SessionEffort,
+    going_on: &mut dyn FnMut() -> bool,
+) -> Result<Option<Relaxation>, SessionError> {
+    let plan = before.plan;
+    let Some(benches) = &plan.in_time_benches else {
+        return Ok(None);
+    };
+    let begun: BTreeSet<&str> = before
+        .so_far
+        .kept_tubes()
+        .map(|tube| tube.sample.as_str())
+        .collect();
+    let (stay, gone): (Vec<_>, Vec<_>) =
+        (plan.not_finished.iter()).partition(|id| begun.contains(id.as_str()));
+    if plan.finished_in_time.is_empty() || gone.is_empty() {
+        return Ok(None);
     }
     let mut with = order.clone();
-    with.samples
-        .retain(|one| plan.finished_in_time.contains(&one.id));
-    let names = plan.not_finished.join(", ");
-    Some(Relaxation {
+    with.samples.retain(|one| !gone.contains(&&one.id));
+    let names = gone
+        .iter()
+        .map(|id| id.as_str())
+        .collect::<Vec<_>>()
+        .join(", ");
+    let step = Step {
         what: format!("leave out {names}"),
-        price: match plan.not_finished.len() {
+        price: match gone.len() {
             1 => format!("{names} is not measured in this session"),
             many => format!("{many} samples are not measured in this session"),
         },
+        order: with,
+    };
+    if !stay.is_empty() {
+        return planned(step, before, effort, going_on).map(Some);
+    }
+    Ok(Some(Relaxation {
+        what: step.what,
+        price: step.price,
         makespan_min: makespan_min(benches),
         fits: true,
         finished: plan.finished_in_time.len(),
-        order: with,
-    })
+        order: step.order,
+    }))
 }
 
 fn longer(order: &SessionOrder, plan: &SessionPlan) -> Option<Relaxation> {

@@ -1,19 +1,21 @@
 //! Planning the rest of a session anew.
 
+use super::beginning::without;
 use super::bound::lower_bound_min;
 use super::draft::{
     DraftBench, DraftLoad, SessionDraft, finished_in_time, given_out, numbers, timed, with_times,
 };
 use super::model::Model;
-use super::order::{SessionError, SessionOrder};
-use super::plan::{PlannedBench, PlannedTube, SessionEffort, SessionPlan};
+use super::order::{SessionError, SessionOrder, SessionSample};
+use super::plan::{FITS_WITHIN_MIN, PlannedBench, PlannedTube, SessionEffort, SessionPlan};
 use super::search::{Aim, search};
 use super::state::{Plan, PlanLoad, State};
 use super::timetable::{Entry, turns};
 use std::cmp::Ordering;
 
 /// Plan the rest anew: loads that began or are locked stay, and so does every load before them on their bench;
-/// everything else is planned, nothing of it before `now_min` [min].
+/// everything else is planned, nothing of it before `now_min` [min]. Tubes that began on a bench that the order does not
+/// have (any more) are not planned again.
 ///
 /// Loads that began keep their real times and tubes keep their numbers. `going_on` is asked now and then;
 /// once it says no, the best plan so far is given.
@@ -34,16 +36,27 @@ pub fn replan(
     let situation = Situation::new(&sorted, draft, now_min);
     let aim = Aim {
         length_min: order.length_min,
+        lost: situation.lost.clone(),
         rounds: effort.rounds,
         seed: effort.seed,
     };
     let found = search(&situation.model, situation.pinned.clone(), &aim, going_on);
     let benches = |plan: &Plan| planned(order, &situation.draft_of(plan), now_min);
     let bound_min = lower_bound_min(&Model::new(&sorted));
-    let mut plan = given_out(order, benches(&found.whole), bound_min);
+    let mut plan = given_out(order, benches(&found.whole), draft, bound_min);
     if let Some(in_time) = &found.in_time {
+        // What of the plan for all is done in time may be more.
+        let unfinished = |sample: &SessionSample| plan.not_finished.contains(&sample.id);
+        let gone: Vec<bool> = sorted.samples.iter().map(unfinished).collect();
+        let other = benches(&without(&situation.model, &found.whole, &gone));
         let benches = benches(in_time);
-        [plan.finished_in_time, plan.not_finished] = finished_in_time(order, &benches);
+        let done = |benches: &[PlannedBench]| finished_in_time(order, benches, draft)[0].len();
+        let benches = if done(&other) > done(&benches) {
+            other
+        } else {
+            benches
+        };
+        [plan.finished_in_time, plan.not_finished] = finished_in_time(order, &benches, draft);
         plan.in_time_benches = Some(benches);
     }
     Ok(plan)
@@ -70,7 +83,7 @@ fn sorted(order: &SessionOrder) -> SessionOrder {
         ordering.fold(Ordering::Equal, Ordering::then)
     };
     sorted.samples.sort_by(|a, b| {
-        let key = |sample: &super::SessionSample| {
+        let key = |sample: &SessionSample| {
             [
                 sample.first_liquid_c,
                 sample.last_crystal_c,
@@ -107,6 +120,8 @@ struct Situation<'a> {
     pinned: Plan,
     /// Tubes of each sample that are to be planned.
     free: Vec<Vec<u32>>,
+    /// Samples with a tube that began and ends after the session.
+    lost: Vec<bool>,
 }
 
 impl<'a> Situation<'a> {
@@ -119,6 +134,7 @@ impl<'a> Situation<'a> {
             .map(|sample| (1..=order.replicates_of(sample)).collect())
             .collect();
         let (mut kept, mut pinned) = (Vec::new(), Vec::new());
+        let mut lost = vec![false; order.samples.len()];
         let mut setting_in: Vec<f64> = Vec::new();
         for (bench, loads) in draft.by_bench(order).iter().enumerate() {
             let stays = |load: &DraftLoad| load.locked || load.actual.is_some();
@@ -138,6 +154,9 @@ impl<'a> Situation<'a> {
                 if let Entry::Begun([from, to]) = began.entry {
                     setting_in.push(from + order.policy.load_min);
                     model.free_min[bench] = model.free_min[bench].max(to);
+                    for &sample in &began.samples {
+                        lost[sample as usize] |= to > order.length_min + FITS_WITHIN_MIN;
+                    }
                 }
                 model.benches[bench].start_c = began.ends_at_c;
             }
@@ -158,6 +177,17 @@ impl<'a> Situation<'a> {
             );
             kept.push(began.into_iter().chain(ahead).cloned().collect());
         }
+        // What began on a bench that is no longer there is done with, but not planned again.
+        for load in draft.begun_elsewhere(order) {
+            let end_min = load.actual.and_then(|actual| actual.end_min);
+            for tube in &load.tubes {
+                if let Some(&sample) = numbers.get(tube.sample.as_str()) {
+                    free[sample as usize].retain(|&number| number != tube.replicate);
+                    let limit_min = order.length_min + FITS_WITHIN_MIN;
+                    lost[sample as usize] |= end_min.is_some_and(|end_min| end_min > limit_min);
+                }
+            }
+        }
         for (sample, free) in model.samples.iter_mut().zip(&free) {
             sample.replicates = free.len() as u32;
         }
@@ -172,6 +202,7 @@ impl<'a> Situation<'a> {
             kept,
             pinned,
             free,
+            lost,
         }
     }
 

@@ -59,9 +59,12 @@ const SMALL_TUBES: usize = 24;
 const MIDDLE_TUBES: usize = 150;
 
 /// What a search is for.
+#[derive(Debug, Clone)]
 pub(crate) struct Aim {
     /// How long the session lasts; where not all fits, a plan within it is looked for too [min].
     pub length_min: f64,
+    /// Samples with a tube that began and ends later than that.
+    pub lost: Vec<bool>,
     /// Moves of each of the searches.
     pub rounds: u64,
     pub seed: u64,
@@ -125,11 +128,16 @@ pub(crate) fn search(
             in_time: None,
         };
     }
-    let (rest, seed, seed_in_time) = (rounds(LAST.0), aim.seed ^ 1, aim.seed ^ 2);
+    let (rest, seed) = (rounds(LAST.0), aim.seed ^ 1);
+    let in_time = Aim {
+        rounds: rest,
+        seed: aim.seed ^ 2,
+        ..aim.clone()
+    };
     let jobs = vec![
         job(|ask| (anneal(model, &whole, (rest, LAST.1[0]), seed, ask), None)),
         job(|ask| {
-            let plan = within(model, &whole, aim.length_min, rest, seed_in_time, ask);
+            let plan = within(model, &whole, &in_time, ask);
             (Kept::default(), Some(plan))
         }),
     ];

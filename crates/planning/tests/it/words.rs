@@ -3,8 +3,8 @@
 use crate::drafts;
 use crate::orders::random;
 use meltrange_planning::{
-    SessionEffort, SessionOrder, SessionPlan, explain, plan_session, relaxations, retime,
-    what_more_saves,
+    ActualLoad, SessionDraft, SessionEffort, SessionOrder, SessionPlan, SessionSoFar, better_of,
+    explain, plan_session, relaxations, replan, retime, what_more_saves,
 };
 
 const EFFORT: SessionEffort = SessionEffort {
@@ -97,7 +97,10 @@ fn a_draft_without_all_tubes_keeps_the_bound_of_the_order() {
     let plan = retime(&order, &draft, 0.0).expect("times").plan;
     assert!(plan.makespan_min < plan.lower_bound_min && !plan.fits);
     assert!((plan.lower_bound_min - whole.lower_bound_min).abs() < 1e-9);
-    let relaxed = relaxations(&order, &plan, EFFORT, &mut || true).expect("relaxations");
+    let relaxed = relaxations(&order, &SessionSoFar::default(), &plan, EFFORT, &mut || {
+        true
+    })
+    .expect("relaxations");
     assert!(
         relaxed
             .iter()
@@ -158,14 +161,23 @@ fn what_to_relax_is_named_with_its_price() {
     let mut order = random(6, 10, 2, 2);
     let whole = planned(&order);
     assert!(
-        relaxations(&order, &whole, EFFORT, &mut || true)
-            .expect("none")
-            .is_empty()
+        relaxations(
+            &order,
+            &SessionSoFar::default(),
+            &whole,
+            EFFORT,
+            &mut || true
+        )
+        .expect("none")
+        .is_empty()
     );
     order.length_min = (0.9 * whole.makespan_min).floor();
     let plan = planned(&order);
     assert!(!plan.fits);
-    let found = relaxations(&order, &plan, EFFORT, &mut || true).expect("relaxations");
+    let found = relaxations(&order, &SessionSoFar::default(), &plan, EFFORT, &mut || {
+        true
+    })
+    .expect("relaxations");
     let starts = [
         "one tube of each sample fewer, 1 instead of 2",
         "scan at ",
@@ -195,4 +207,128 @@ fn what_to_relax_is_named_with_its_price() {
     }
     assert!(found[0].fits && found[4].fits && found[5].fits);
     assert_eq!(found[4].order.samples.len(), plan.finished_in_time.len());
+}
+
+/// A shorter soak or scan finishes no fewer samples in time than the plan did without.
+#[test]
+fn what_is_relaxed_finishes_no_fewer_samples() {
+    for seed in 0..4 {
+        let mut order = random(seed, 24, 3, 3);
+        order.length_min = (0.5 * planned(&order).makespan_min).floor();
+        let strong = SessionEffort {
+            rounds: 40_000,
+            seed,
+        };
+        let plan = plan_session(&order, strong, &mut || true).expect("a plan");
+        let so_far = SessionSoFar::default();
+        let weak = SessionEffort { rounds: 200, seed };
+        let found = relaxations(&order, &so_far, &plan, weak, &mut || true).expect("relaxations");
+        for relaxed in found
+            .iter()
+            .filter(|one| !one.what.starts_with("leave out"))
+        {
+            assert!(
+                relaxed.finished >= plan.finished_in_time.len(),
+                "seed {seed}: {}: {} of {}",
+                relaxed.what,
+                relaxed.finished,
+                plan.finished_in_time.len()
+            );
+        }
+    }
+}
+
+/// A short search takes over what people already have, of the whole and of what is done in time.
+#[test]
+fn what_people_have_is_taken_over_where_it_is_better() {
+    let mut more = 0;
+    for seed in 0..8 {
+        let mut order = random(seed, 24, 2, 3);
+        order.length_min = (0.6 * planned(&order).makespan_min).floor();
+        let strong = SessionEffort {
+            rounds: 60_000,
+            seed: 1,
+        };
+        let theirs = plan_session(&order, strong, &mut || true).expect("a plan");
+        let of = |benches: &Vec<_>| {
+            SessionDraft::from(&SessionPlan {
+                benches: benches.clone(),
+                ..theirs.clone()
+            })
+        };
+        let so_far = SessionSoFar {
+            draft: of(&theirs.benches),
+            now_min: 0.0,
+        };
+        let in_time = of(theirs.in_time_benches.as_ref().expect("not all fits"));
+        let poor = SessionEffort { rounds: 1, seed: 9 };
+        let found = plan_session(&order, poor, &mut || true).expect("a plan");
+        assert!(found.makespan_min > theirs.makespan_min);
+        let fewer = found.finished_in_time.len() < theirs.finished_in_time.len();
+        let better = better_of(&order, found, &so_far, Some(&in_time)).expect("a plan");
+        assert_eq!(better.makespan_min, theirs.makespan_min);
+        if fewer {
+            more += 1;
+            assert_eq!(better.finished_in_time, theirs.finished_in_time);
+            assert_eq!(better.in_time_benches, theirs.in_time_benches);
+        }
+    }
+    assert!(more > 0, "a short search finishes as many everywhere");
+}
+
+/// A session that began late and fits no longer: what could give is of what is left. With one load begun it stays in each.
+#[test]
+fn what_could_give_is_of_what_is_left() {
+    let order = random(6, 10, 2, 2);
+    let whole = planned(&order);
+    let mut late = order.clone();
+    late.length_min = (whole.makespan_min + 5.0).ceil();
+    let mut began = SessionDraft::from(&whole);
+    began.benches[0].loads[0].actual = Some(ActualLoad {
+        load_start_min: 20.0,
+        end_min: None,
+        ended_at_c: None,
+    });
+    for draft in [SessionDraft::from(&whole), began] {
+        let so_far = SessionSoFar {
+            draft,
+            now_min: 30.0,
+        };
+        let plan = replan(&late, &so_far.draft, 30.0, EFFORT, &mut || true).expect("a plan");
+        assert!(!plan.fits);
+        let found = relaxations(&late, &so_far, &plan, EFFORT, &mut || true).expect("relaxations");
+        assert!(found.iter().any(|one| one.fits), "{found:?}");
+        let soak = found.iter().find(|one| one.what.starts_with("soak"));
+        let soak = soak.expect("a shorter soak");
+        // Some load is set in at 30 or later, so that no plan of the rest is as short as one of the whole.
+        assert!(soak.makespan_min > 30.0 + 10.0, "{soak:?}");
+        for one in &found {
+            let again = replan(&one.order, &so_far.draft, 30.0, EFFORT, &mut || true);
+            let again = again.expect("a plan");
+            if let Some(actual) = so_far.draft.benches[0].loads[0].actual {
+                let first = &again.benches[0].loads[0];
+                assert_eq!(first.load_start_min, actual.load_start_min, "{}", one.what);
+            }
+        }
+    }
+}
+
+#[test]
+fn the_price_of_a_single_tube_is_said_where_some_samples_come_to_it() {
+    let mut order = random(6, 6, 3, 2);
+    order.samples[0].replicates = Some(2);
+    order.length_min = (0.5 * planned(&order).makespan_min).floor();
+    let plan = planned(&order);
+    let found = relaxations(&order, &SessionSoFar::default(), &plan, EFFORT, &mut || {
+        true
+    });
+    let fewer = &found.expect("relaxations")[0];
+    assert!(
+        fewer.what.ends_with("1 to 2 instead of 2 to 3"),
+        "{}",
+        fewer.what
+    );
+    for part in ["means rest on fewer tubes", "one tube alone shows neither"] {
+        assert!(fewer.price.contains(part), "{}", fewer.price);
+    }
 }

@@ -135,6 +135,8 @@ fn planned(asked: &ProgrammeRequest, apparatus: Apparatus) -> Result<PlannedProg
                 let fixed = Fixed {
                     rate: asked.keep_rate,
                     soak: asked.keep_soak,
+                    start_below: asked.keep_start_below,
+                    stop_above: asked.keep_stop_above,
                 };
                 let found = fit_within(fits, fixed, from_c, &heat, bench.max_c, within_min)
                     .map_err(|error| cannot(&error))?;

@@ -15,9 +15,9 @@ use axum::Json;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use meltrange_planning::{
-    DraftFault, DraftLoad, Screening, SessionDraft, SessionEffort, SessionError, SessionOrder,
-    SessionPlan, explain, finished_in_time, plan_session, relaxations, replan, retime, screen,
-    what_more_saves,
+    DraftFault, Screening, SessionDraft, SessionEffort, SessionError, SessionOrder, SessionPlan,
+    SessionSoFar, better_of, explain, finished_in_time, plan_session, relaxations, replan, retime,
+    screen_label, what_more_saves,
 };
 use std::time::Duration;
 use utoipa_axum::router::OpenApiRouter;
@@ -82,13 +82,19 @@ async fn keep(
         })?;
     }
     let now_min = given.session.now_min;
-    if !(now_min.is_finite() && now_min >= 0.0) {
-        return Err(Problem::field(
-            "now_min",
-            now_min.to_string(),
-            "minutes, 0 or more",
-        ));
-    }
+    // A draft with faults is kept, one that cannot be timed is not: it could not be opened again.
+    let draft = given.session.draft.as_ref();
+    draft
+        .unwrap_or(&SessionDraft::default())
+        .check(now_min)
+        .map_err(|error| match error {
+            SessionError::Field {
+                field,
+                found,
+                expected,
+            } => Problem::field(&field, found, expected),
+            error => cannot(&error),
+        })?;
     let by = super::person_name(&state, who.id).await?;
     let put = move |kept: &KeptSessions| kept.put(&name, given.revision, by, given.session);
     on_disk(state, put).await.map(Json)
@@ -155,6 +161,7 @@ async fn rest_anew(
         draft,
         now_min,
         seconds: asked,
+        ..
     } = asked;
     let seconds = seconds(asked)?;
     not_too_many(&order)?;
@@ -165,11 +172,11 @@ async fn rest_anew(
             let effort = SessionEffort::for_seconds(seconds, &order, SEED);
             let plan = replan(&order, &draft, now_min, effort, going_on)?;
             let mut anew = SessionDraft::from(&plan);
-            keep_marks(&draft, &mut anew);
+            anew.keep_marks(&draft);
             let faults = retime(&order, &anew, now_min)?.faults;
             let mut shown = shown(&order, anew, plan, faults, now_min);
             if let Some(in_time) = &mut shown.in_time {
-                keep_marks(&draft, in_time);
+                in_time.keep_marks(&draft);
             }
             Ok::<_, SessionError>(shown)
         })
@@ -185,26 +192,56 @@ async fn savings(
     State(state): State<AppState>,
     Body(asked): Body<ReworkRequest>,
 ) -> Result<Json<Savings>, Problem> {
-    let savings = anew(&state, asked, SAVINGS, what_more_saves).await?;
+    let savings = anew(
+        &state,
+        asked,
+        SAVINGS,
+        |order, so_far, _, effort, going_on| {
+            let mut plan = plan_session(order, effort, going_on)?;
+            // The plan of the page may be shorter, where it is a plan of the whole session as the model has it.
+            let mut loads = so_far.draft.benches.iter().flat_map(|bench| &bench.loads);
+            if loads.all(|load| load.actual.is_none()) {
+                let whole = SessionSoFar {
+                    draft: so_far.draft.clone(),
+                    now_min: 0.0,
+                };
+                plan = better_of(order, plan, &whole, None)?;
+            }
+            what_more_saves(order, &plan, effort, going_on)
+        },
+    );
+    let savings = savings.await?;
     Ok(Json(Savings { savings }))
 }
 
 /// What could give where a session does not fit
 ///
-/// Each with its price, and the order with it relaxed; planned anew, from the start of the session.
+/// Each with its price, and the order with it relaxed; the rest of the session is planned anew.
 #[utoipa::path(post, path = "/api/session-plans/relaxations", tag = "sessions", request_body = ReworkRequest, responses((status = 200, body = Relaxations), Problems))]
 async fn relax(
     State(state): State<AppState>,
     Body(asked): Body<ReworkRequest>,
 ) -> Result<Json<Relaxations>, Problem> {
-    let relaxations = anew(&state, asked, RELAXATIONS, relaxations).await?;
+    let relaxations = anew(
+        &state,
+        asked,
+        RELAXATIONS,
+        |order, so_far, in_time, effort, going_on| {
+            let plan = replan(order, &so_far.draft, so_far.now_min, effort, going_on)?;
+            let plan = better_of(order, plan, so_far, in_time)?;
+            relaxations(order, so_far, &plan, effort, going_on)
+        },
+    );
+    let relaxations = relaxations.await?;
     Ok(Json(Relaxations { relaxations }))
 }
 
-/// What plans an order again and again, and what comes of it.
+/// What plans an order again and again: the order, where the session stands, the page's plan within the time, and the effort
+/// of each search.
 type Work<T> = fn(
     &SessionOrder,
-    &SessionPlan,
+    &SessionSoFar,
+    Option<&SessionDraft>,
     SessionEffort,
     &mut dyn FnMut() -> bool,
 ) -> Result<T, SessionError>;
@@ -222,20 +259,17 @@ async fn anew<T: Send + 'static>(
         .searches()
         .run(Duration::from_secs_f64(seconds), move |going_on| {
             let effort = SessionEffort::for_seconds(seconds / (searches + 1.0), &asked.order, SEED);
-            let mut plan = plan_session(&asked.order, effort, going_on)?;
-            // The plan of the page may be shorter, where it is a plan of the whole session as the model has it.
-            let begun = asked.draft.benches.iter().flat_map(|bench| &bench.loads);
-            let all_ahead = begun.into_iter().all(|load| load.actual.is_none());
-            let drafted = retime(&asked.order, &asked.draft, 0.0)?;
-            if all_ahead
-                && drafted.faults.is_empty()
-                && drafted.plan.makespan_min < plan.makespan_min
-            {
-                plan.makespan_min = drafted.plan.makespan_min;
-                plan.fits = drafted.plan.fits;
-                plan.benches = drafted.plan.benches;
-            }
-            work(&asked.order, &plan, effort, going_on)
+            let so_far = SessionSoFar {
+                draft: asked.draft,
+                now_min: asked.now_min,
+            };
+            work(
+                &asked.order,
+                &so_far,
+                asked.in_time.as_ref(),
+                effort,
+                going_on,
+            )
         })
         .await?;
     found.map_err(|error| cannot(&error))
@@ -255,31 +289,6 @@ async fn write_file(Body(order): Body<SessionOrder>) -> Result<Json<SessionFile>
     }))
 }
 
-/// What began and what is locked is so in the new plan, too: these loads stand where they stood.
-fn keep_marks(before: &SessionDraft, after: &mut SessionDraft) {
-    for bench in &mut after.benches {
-        let own = before.benches.iter().filter(|own| own.bench == bench.bench);
-        let marked = own
-            .flat_map(|own| &own.loads)
-            .filter(|load| load.locked || load.actual.is_some());
-        for stood in marked {
-            // By its tubes: loads that began stand before the others now, and empty ones are gone.
-            let stands = bench
-                .loads
-                .iter_mut()
-                .find(|load| !load.locked && load.actual.is_none() && same_tubes(stood, load));
-            if let Some(stands) = stands {
-                stands.locked = stood.locked;
-                stands.actual = stood.actual;
-            }
-        }
-    }
-}
-
-fn same_tubes(a: &DraftLoad, b: &DraftLoad) -> bool {
-    a.tubes.len() == b.tubes.len() && a.tubes.iter().all(|tube| b.tubes.contains(tube))
-}
-
 /// Refuse what would keep this machine busy for others' sake.
 fn not_too_many(order: &SessionOrder) -> Result<(), Problem> {
     let tubes: u64 = order
@@ -297,11 +306,10 @@ fn not_too_many(order: &SessionOrder) -> Result<(), Problem> {
     ))
 }
 
-/// Refuse samples that the refuse list refuses, by what they are called here and by what the book notes of a sample with
-/// that label.
+/// Refuse samples that the refuse list refuses, by their label here and by what the book notes of a sample with that label.
 async fn nothing_refused(state: &AppState, order: &SessionOrder) -> Result<(), Problem> {
     for sample in &order.samples {
-        let mut said = vec![screen(&sample.id)];
+        let mut said = vec![screen_label(&sample.id)];
         if let Some(row) = state.book().store().sample_labelled(&sample.id).await? {
             said.extend(screening(&row.expected_substance, &row.hazards));
         }
@@ -329,7 +337,7 @@ fn shown(
 ) -> SessionShown {
     let in_time_finished = plan.finished_in_time.len();
     // The counts are those of the plan shown; those of the other stand beside it.
-    [plan.finished_in_time, plan.not_finished] = finished_in_time(order, &plan.benches);
+    [plan.finished_in_time, plan.not_finished] = finished_in_time(order, &plan.benches, &draft);
     let in_time = plan.in_time_benches.as_ref().map(|benches| {
         SessionDraft::from(&SessionPlan {
             benches: benches.clone(),

@@ -109,6 +109,12 @@ pub struct ProgrammeRequest {
     /// Its soak is not given up.
     #[serde(default)]
     pub keep_soak: bool,
+    /// How far below the range its scan starts is not given up.
+    #[serde(default)]
+    pub keep_start_below: bool,
+    /// How far above the range its scan stops is not given up.
+    #[serde(default)]
+    pub keep_stop_above: bool,
 }
 
 /// A programme with its time, and what to think of.

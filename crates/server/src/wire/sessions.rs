@@ -40,6 +40,9 @@ pub struct ReworkRequest {
     pub draft: SessionDraft,
     /// Minutes since the session began.
     pub now_min: f64,
+    /// The plan within the time that the page has beside it: what could give begins from it where it finishes more.
+    #[serde(default)]
+    pub in_time: Option<SessionDraft>,
     /// How long to look [s].
     #[schema(minimum = 0.1, maximum = 30)]
     pub seconds: f64,
@@ -156,6 +159,9 @@ pub struct SessionContent {
     /// Samples whose expected range nobody has typed yet.
     #[serde(default)]
     pub without_range: Vec<String>,
+    /// Every sample as it was typed, line by line; those with a whole range stand in the order, too.
+    #[serde(default)]
+    pub typed: Vec<TypedSample>,
     /// The plan, once there is one.
     #[serde(default)]
     pub draft: Option<SessionDraft>,
@@ -165,6 +171,29 @@ pub struct SessionContent {
     /// When minute 0 was, RFC 3339, once the clock runs.
     #[serde(default)]
     pub begun: Option<String>,
+}
+
+/// One sample as it was typed: a range may be missing or half there.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct TypedSample {
+    /// Its name; may be empty.
+    pub id: String,
+    /// Expected first liquid [°C].
+    #[serde(default)]
+    pub first_liquid_c: Option<f64>,
+    /// Expected last crystal [°C].
+    #[serde(default)]
+    pub last_crystal_c: Option<f64>,
+    /// Tubes of it; the policy's if not said.
+    #[serde(default)]
+    pub replicates: Option<u32>,
+    /// Its tubes must not be heated above this [°C].
+    #[serde(default)]
+    pub leave_below_c: Option<f64>,
+    /// Where its range came from, in words; empty when it was typed.
+    #[serde(default)]
+    pub origin: String,
 }
 
 /// A session to keep.

@@ -95,6 +95,11 @@ fn what_there_is_no_time_for_is_given_up_and_said() {
         let kept = ask(kept).await.expect(200);
         assert_eq!(kept["order"]["soak_min"], 3.0);
         assert!((number(&kept["minutes"]) - whole_min + 1.0).abs() < 1e-3);
+        let kept = json!({ "within_min": whole_min - 3.5, "keep_start_below": true, "keep_stop_above": true });
+        let kept = ask(kept).await.expect(200);
+        assert_eq!(kept["order"]["start_below_c"], 3.0, "{kept}");
+        assert_eq!(kept["order"]["stop_above_c"], 2.0, "{kept}");
+        assert!(number(&kept["order"]["rate_c_per_min"]) > 1.0, "{kept}");
         ask(json!({ "within_min": 2.0 })).await.problem(422, "plan");
         ask(json!({ "bench": "Nowhere" }))
             .await

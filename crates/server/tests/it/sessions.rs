@@ -315,9 +315,45 @@ fn a_session_is_kept_with_a_revision() {
         put(&served, "Evening%203", &next)
             .await
             .problem(422, "field");
+        next["session"]["begun"] = Value::Null;
+        // What cannot be timed cannot be opened again, and is not kept; it is said which load it is.
+        let tubes = json!([{ "sample": "U-1", "replicate": 1 }]);
+        let with = |actual: Value, now_min: f64| {
+            let mut next = next.clone();
+            let load = json!({ "tubes": tubes, "actual": actual });
+            next["session"]["draft"] =
+                json!({ "benches": [{ "bench": "South", "loads": [load.clone(), load] }] });
+            next["session"]["now_min"] = json!(now_min);
+            next
+        };
+        for (actual, now_min, named) in [
+            (
+                json!({ "load_start_min": 35.0, "end_min": 30.0 }),
+                40.0,
+                "end_min of load 1 of South",
+            ),
+            (
+                json!({ "load_start_min": -5.0 }),
+                40.0,
+                "load_start_min of load 1 of South",
+            ),
+            (
+                json!({ "load_start_min": 1.0, "ended_at_c": 1e20 }),
+                40.0,
+                "ended_at_c of load 1",
+            ),
+            (json!({ "load_start_min": 5.0 }), 1e20, "14 days"),
+        ] {
+            let refused = put(&served, "Evening%203", &with(actual, now_min)).await;
+            let refused = refused.problem(422, "field");
+            assert!(refused.to_string().contains(named), "{refused}");
+        }
+        // The same tube in two loads is an ordinary fault.
+        let mended = with(json!({ "load_start_min": 5.0, "end_min": 30.0 }), 20_160.0);
+        put(&served, "Evening%203", &mended).await.expect(200);
         let listed = served.get("/api/sessions").await.expect(200);
         assert_eq!(listed["sessions"][0]["samples"], 5);
-        assert_eq!(listed["sessions"][0]["revision"], 2);
+        assert_eq!(listed["sessions"][0]["revision"], 3);
         served
             .get("/api/sessions/Nothing")
             .await
@@ -422,12 +458,37 @@ fn real_times_are_kept_and_refused_samples_are_not_planned() {
             .await
             .expect(200);
         assert!(again["draft"].to_string().contains("55.5"));
+        // And where its bench was given another name meanwhile: kept with the old one, its tubes not planned again.
+        let mut renamed = order.clone();
+        let old = renamed["bench"][bench]["name"].clone();
+        renamed["bench"][bench]["name"] = json!("West");
+        let asked =
+            json!({ "order": renamed, "draft": anew["draft"], "now_min": 62.0, "seconds": 0.2 });
+        let moved = served
+            .post("/api/session-plans/replan", asked)
+            .await
+            .expect(200);
+        let benches = moved["draft"]["benches"].as_array().expect("benches");
+        assert_eq!(benches.len(), 3, "{moved}");
+        assert_eq!(benches[2]["bench"], old);
+        assert_eq!(benches[2]["loads"][0]["actual"], real);
+        let planned = moved["plan"].to_string();
+        for tube in tubes.as_array().expect("tubes") {
+            assert!(!planned.contains(&tube.to_string()), "{tube} in {planned}");
+        }
 
         let mut refused = order.clone();
-        refused["sample"][0]["id"] = json!("TNT, crude");
+        refused["sample"][0]["id"] = json!("Picric acid, crude");
         let asked = json!({ "order": refused, "seconds": 0.2 });
         let answer = served.post("/api/session-plans", asked).await;
         answer.problem(422, "refused");
+        // A surname and initials with a number are no substances.
+        for label in ["Willard-2", "HNS-3"] {
+            let mut named = order.clone();
+            named["sample"][0]["id"] = json!(label);
+            let asked = json!({ "order": named, "seconds": 0.1 });
+            served.post("/api/session-plans", asked).await.expect(200);
+        }
     });
 }
 
@@ -479,5 +540,28 @@ fn what_could_give_is_of_the_whole_session() {
         assert!(starts("leave out").is_some(), "{given}");
         let longer = starts("a session of").expect("a longer session");
         assert!(number(&longer["order"]["length_min"]) > 40.0, "{longer}");
+        // The page's plan within the time counts: what is left out leaves no fewer than that finishes.
+        let asked = json!({ "order": order, "draft": plan["draft"], "in_time": in_time, "now_min": 0.0, "seconds": 0.1 });
+        let given = served
+            .post("/api/session-plans/relaxations", asked)
+            .await
+            .expect(200);
+        for way in given["relaxations"].as_array().expect("ways") {
+            assert!(
+                way["finished"].as_u64() >= plan["in_time_finished"].as_u64(),
+                "{way}"
+            );
+        }
+        // It fits from minute 0, but no longer at 60: what could give is for what is left.
+        let mut late = order.clone();
+        late["length_min"] = json!(number(&plan["plan"]["makespan_min"]) + 30.0);
+        let asked =
+            json!({ "order": late, "draft": plan["draft"], "now_min": 60.0, "seconds": 2.0 });
+        let given = served
+            .post("/api/session-plans/relaxations", asked)
+            .await
+            .expect(200);
+        let ways = given["relaxations"].as_array().expect("ways");
+        assert!(!ways.is_empty(), "{given}");
     });
 }

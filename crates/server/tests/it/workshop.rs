@@ -141,9 +141,17 @@ impl Served {
         self.post_as(&self.who, path, body).await
     }
 
+    pub async fn put(&self, path: &str, body: Value) -> Answer {
+        self.send_as(&self.who, "PUT", path, body).await
+    }
+
     pub async fn post_as(&self, who: &str, path: &str, body: Value) -> Answer {
+        self.send_as(who, "POST", path, body).await
+    }
+
+    async fn send_as(&self, who: &str, how: &str, path: &str, body: Value) -> Answer {
         let request = self
-            .request("POST", path)
+            .request(how, path)
             .header("x-person", who)
             .header("content-type", "application/json")
             .body(Body::from(body.to_string()))
