@@ -4,28 +4,45 @@ use crate::workshop::{Served, wait};
 use serde_json::{Value, json};
 
 fn number(value: &Value) -> f64 {
-    value.as_f64().unwrap_or_else(|| panic!("{value} is no number"))
+    value
+        .as_f64()
+        .unwrap_or_else(|| panic!("{value} is no number"))
 }
 
 #[test]
 fn an_own_list_goes_before_the_library() {
     wait(async {
         let served = Served::new().await;
-        let found = served.get("/api/library?find=acetanilide").await.expect(200);
+        let found = served
+            .get("/api/library?find=acetanilide")
+            .await
+            .expect(200);
         assert_eq!(found["substances"][0]["cas"], "103-84-4");
         let shipped = number(&found["library_size"]);
         let own = served.get("/api/library/own").await.expect(200);
         assert_eq!(own["substances"], 0);
         let list = "name,melting_c\nacetanilide,113.9\nin-house intermediate 7,88.0\n";
         let asked = json!({ "csv": list, "revision": own["revision"] });
-        let kept = served.put("/api/library/own", asked.clone()).await.expect(200);
+        let kept = served
+            .put("/api/library/own", asked.clone())
+            .await
+            .expect(200);
         assert_eq!(kept["substances"], 2);
         // Somebody who read the list before does not overwrite it.
-        served.put("/api/library/own", asked).await.problem(409, "stale");
-        let found = served.get("/api/library?find=acetanilide").await.expect(200);
+        served
+            .put("/api/library/own", asked)
+            .await
+            .problem(409, "stale");
+        let found = served
+            .get("/api/library?find=acetanilide")
+            .await
+            .expect(200);
         let first = &found["substances"][0];
         assert_eq!(first["own"], true);
-        assert_eq!(first["melting_c"], json!([{ "value_c": 113.9, "source": "own list" }]));
+        assert_eq!(
+            first["melting_c"],
+            json!([{ "value_c": 113.9, "source": "own list" }])
+        );
         assert!(number(&found["library_size"]) > shipped);
         let range = json!({ "first_liquid_c": 87.3, "last_crystal_c": 88.1, "standard_uncertainty_c": 0.3, "only_own": true });
         let ranked = served.post("/api/candidates", range).await.expect(200);
@@ -35,7 +52,10 @@ fn an_own_list_goes_before_the_library() {
         let refused = served.put("/api/library/own", wrong).await;
         let detail = refused.problem(422, "own-list");
         assert!(detail.to_string().contains("line 2"), "{detail}");
-        assert_eq!(served.get("/api/library/own").await.expect(200)["csv"], list);
+        assert_eq!(
+            served.get("/api/library/own").await.expect(200)["csv"],
+            list
+        );
     });
 }
 
@@ -44,16 +64,33 @@ fn what_cannot_be_is_said() {
     wait(async {
         let served = Served::new().await;
         let range = |first: f64, last: f64, u: f64| json!({ "first_liquid_c": first, "last_crystal_c": last, "standard_uncertainty_c": u });
-        for asked in [range(100.0, 99.0, 0.3), range(50.0, 99.0, 0.3), range(99.0, 100.0, 0.0), range(380.0, 381.0, 0.3)] {
-            served.post("/api/candidates", asked).await.problem(422, "identity");
+        for asked in [
+            range(100.0, 99.0, 0.3),
+            range(50.0, 99.0, 0.3),
+            range(99.0, 100.0, 0.0),
+            range(380.0, 381.0, 0.3),
+        ] {
+            served
+                .post("/api/candidates", asked)
+                .await
+                .problem(422, "identity");
         }
         let pair = |a: &str, b: &str| json!({ "a": { "name": a }, "b": { "name": b } });
         let unknown = served.post("/api/mixtures", pair("ureea", "benzil")).await;
         let detail = unknown.problem(422, "identity").to_string();
-        assert!(detail.contains("near it are") && detail.contains("urea"), "{detail}");
-        served.post("/api/mixtures", pair("urea", "57-13-6")).await.problem(422, "field");
+        assert!(
+            detail.contains("near it are") && detail.contains("urea"),
+            "{detail}"
+        );
+        served
+            .post("/api/mixtures", pair("urea", "57-13-6"))
+            .await
+            .problem(422, "field");
         let split = json!({ "sample_c": [132.0, 131.0], "reference_c": [132.0, 133.0], "mixture_c": [90.0, 100.0], "standard_uncertainty_c": 0.2 });
-        served.post("/api/mixed-meltings", split).await.problem(422, "identity");
+        served
+            .post("/api/mixed-meltings", split)
+            .await
+            .problem(422, "identity");
         served.get("/api/library").await.problem(422, "field");
     });
 }
