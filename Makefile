@@ -63,7 +63,7 @@ bench:
 	cargo run --release --locked -p meltrange-benches --bin live_benches
 	benches/monte_carlo.sh
 	cargo run --release --locked -p meltrange-benches --bin calibration_speed
-	benches/sessions.sh --seconds 20
+	benches/sessions.sh
 	[ -d target/bench-book ] || cargo run --release --locked -p meltrange-server --example large_book target/bench-book
 	scripts/frame_speed.py target/bench-book
 

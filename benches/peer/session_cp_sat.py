@@ -7,7 +7,8 @@ tau * (largest logarithm before - smallest logarithm after), scans are unions of
 
 Discretised: every constant, logarithms included, to 1e-4 min; each bench has a limited number of slots
 (`--spare` more than loads shared evenly need), so that the solver's bound holds for plans with no
-more loads at any bench. Every plan, the solver's and ours, is re-timed exactly before makespans are compared.
+more loads at any bench. The model is a plain one: no hint, no order among tubes of a sample, a horizon of 60 min for
+each tube. Every plan, the solver's and ours, is re-timed exactly before makespans are compared.
 """
 
 import argparse
@@ -261,10 +262,10 @@ def main():
     arguments = argparse.ArgumentParser(description="session plans beside a general-purpose solver")
     arguments.add_argument("folder", type=pathlib.Path)
     arguments.add_argument("--planner", required=True, help="the program session_quality")
-    arguments.add_argument("--seconds", type=float, default=60.0, help="for the solver")
+    arguments.add_argument("--seconds", type=float, default=60.0, help="for the solver; 60")
     arguments.add_argument("--long", type=float, default=30.0, help="seconds of our long runs, seeds 50 and 51")
     arguments.add_argument("--workers", type=int, default=2)
-    arguments.add_argument("--spare", type=int, default=3, help="slots of a bench beyond an even share")
+    arguments.add_argument("--spare", type=int, default=3, help="slots of a bench beyond an even share; 3")
     arguments.add_argument("--only", default="", help="part of the names of instances")
     given = arguments.parse_args()
     print("| instance | bound | solver's bound | CP-SAT | ours, 1 s | ours, 10 s | best known | CP-SAT over | 1 s over | 10 s over |")

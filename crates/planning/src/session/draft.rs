@@ -171,7 +171,11 @@ impl SessionDraft {
                 let within = [0.0, LATEST_MIN];
                 number(name("load_start_min"), from, within, minutes.clone())?;
                 if let Some(end_min) = actual.end_min {
-                    let expected = format!("{from} or more, when it was set in, to {LATEST_MIN}");
+                    let expected = if end_min > LATEST_MIN {
+                        minutes.clone()
+                    } else {
+                        format!("{from} or more, when it was set in")
+                    };
                     number(name("end_min"), end_min, [from, LATEST_MIN], expected)?;
                 }
                 if let Some(ended_at_c) = actual.ended_at_c {

@@ -2,7 +2,7 @@
 
 use super::draft::{makespan_min, numbers};
 use super::model::Model;
-use super::order::{ABOVE_ROOM_C, SessionBench, SessionOrder};
+use super::order::{SessionBench, SessionOrder};
 use super::plan::{PlannedBench, PlannedLoad, SessionPlan};
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -123,26 +123,14 @@ fn shares(
     shares
 }
 
-/// Temperature at or below which a load is set in [°C].
-fn load_c(order: &SessionOrder, bench: &SessionBench, load: &PlannedLoad) -> Option<f64> {
-    let first_c = load.scan_windows_c.first()?[0];
-    let lowest_c = first_c + order.policy.start_below_c - order.policy.cool_below_c;
-    Some(lowest_c.max(bench.room_c + ABOVE_ROOM_C))
-}
-
 fn cooling_min(order: &SessionOrder, bench: &SessionBench, load: &PlannedLoad) -> f64 {
-    match load_c(order, bench, load) {
-        Some(load_c) if load.cool_from_c > load_c => {
-            let ratio = (load.cool_from_c - bench.room_c) / (load_c - bench.room_c);
-            bench.cool_time_constant_min * ratio.ln()
-        }
-        _ => 0.0,
-    }
+    let load_c = bench.set_in_below_c(&order.policy, load);
+    load_c.map_or(0.0, |load_c| bench.cooling_min(load.cool_from_c, load_c))
 }
 
 /// Approaches, soaks and scans of a load [min].
 fn after_setting_in(order: &SessionOrder, bench: &SessionBench, load: &PlannedLoad) -> [f64; 3] {
-    let Some(load_c) = load_c(order, bench, load) else {
+    let Some(load_c) = bench.set_in_below_c(&order.policy, load) else {
         return [0.0; 3];
     };
     let policy = &order.policy;

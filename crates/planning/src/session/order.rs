@@ -1,5 +1,6 @@
 //! What a session is asked to get done: benches, samples, policy.
 
+use super::plan::PlannedLoad;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
 
@@ -114,6 +115,25 @@ pub struct SessionSample {
     /// Its tubes must not be heated above this [°C].
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub leave_below_c: Option<f64>,
+}
+
+impl SessionBench {
+    /// Temperature at or below which a load is set in here [°C]; none where it has no scan.
+    pub fn set_in_below_c(&self, policy: &SessionPolicy, load: &PlannedLoad) -> Option<f64> {
+        // The lowest first liquid stands so far above where the first scan begins.
+        let lowest_c = load.scan_windows_c.first()?[0] + policy.start_below_c;
+        Some((lowest_c - policy.cool_below_c).max(self.room_c + ABOVE_ROOM_C))
+    }
+
+    /// How long the block cools from one temperature to another above the room [min]; 0 where it is no hotter.
+    ///
+    /// Newton cooling with the fan on: τ ln((from − room)/(to − room)).
+    pub fn cooling_min(&self, from_c: f64, to_c: f64) -> f64 {
+        if from_c <= to_c {
+            return 0.0;
+        }
+        self.cool_time_constant_min * ((from_c - self.room_c) / (to_c - self.room_c)).ln()
+    }
 }
 
 /// Why a session cannot be planned.

@@ -43,7 +43,7 @@ const fn way(warm: f64, per_end: f64) -> Way {
 type Stage = (f64, [Way; AT_ONCE]);
 
 /// From the beginning. Small sessions have high walls between their plans; large ones need one long search
-/// more than several short ones. Tried on the instances of `session_quality`.
+/// more than several short ones. Tried on the instances of `session_quality`, whose table is in-sample for that.
 const SMALL: &[Stage] = &[
     (0.4, [way(0.3, 0.001), way(0.1, 1.0)]),
     (0.4, [way(0.03, 0.001), way(0.1, 0.1)]),

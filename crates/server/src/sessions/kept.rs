@@ -40,6 +40,12 @@ struct Written {
     session: SessionContent,
 }
 
+/// What every format says.
+#[derive(Debug, Deserialize)]
+struct Form {
+    format: u32,
+}
+
 impl KeptSessions {
     /// Of the book in `folder`.
     pub fn in_book(folder: &Path) -> Self {
@@ -141,13 +147,29 @@ impl KeptSessions {
             }
             _ => BookError::file(&path, "read", error).into(),
         })?;
-        serde_json::from_str(&text).map_err(|error| {
+        let cannot = |why: String| {
             Problem::new(
                 StatusCode::CONFLICT,
                 "session-file",
                 "The session file cannot be used",
-                format!("{FOLDER}/{name}.json is not as it was written: {error}; mend it or take it out of the folder"),
+                format!("{FOLDER}/{name}.json {why}"),
             )
+        };
+        // Its format first: what a later one holds may be no fault of this file.
+        let Form { format } = serde_json::from_str(&text).map_err(|error| {
+            cannot(format!(
+                "is not as it was written: {error}; mend it or take it out of the folder"
+            ))
+        })?;
+        if format != FORMAT {
+            return Err(cannot(format!(
+                "has format {format}; expected {FORMAT}: open it with the version of the program that wrote it"
+            )));
+        }
+        serde_json::from_str(&text).map_err(|error| {
+            cannot(format!(
+                "is not as it was written: {error}; mend it or take it out of the folder"
+            ))
         })
     }
 
@@ -221,6 +243,25 @@ fn checked(name: &str) -> Result<(), Problem> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn another_format_is_refused_by_its_number() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let kept = KeptSessions::in_book(folder.path());
+        fs::create_dir(folder.path().join(FOLDER)).expect("a folder");
+        for (text, said) in [
+            (
+                r#"{ "format": 2, "pages": [] }"#,
+                "has format 2; expected 1",
+            ),
+            (r#"{ "format": 1 }"#, "is not as it was written"),
+        ] {
+            fs::write(folder.path().join(FOLDER).join("Later.json"), text).expect("a file");
+            let refused = kept.get("Later").expect_err("no session");
+            assert_eq!(refused.status, 409);
+            assert!(refused.detail.contains(said), "{}", refused.detail);
+        }
+    }
 
     #[test]
     fn names_stay_within_their_folder() {

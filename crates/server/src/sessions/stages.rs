@@ -2,15 +2,11 @@
 
 use crate::wire::{BenchPicture, LoadPicture, Stage, StageKind};
 use meltrange_planning::{
-    HeatingAbility, Leg, MeasuringOrder, PlannedBench, PlannedLoad, Programme, Purpose,
-    SessionBench, SessionOrder, planned_curve,
+    Leg, MeasuringOrder, PlannedBench, PlannedLoad, SessionBench, SessionOrder,
 };
 
 /// Stages shorter than this are not told apart [min].
 const SHORTEST_MIN: f64 = 1e-6;
-
-/// A block stands at least this far above its room when it is called cool [°C], as the planner has it.
-const ABOVE_ROOM_C: f64 = 1.0;
 
 /// Each bench of a plan, load by load.
 pub(crate) fn bench_pictures(order: &SessionOrder, benches: &[PlannedBench]) -> Vec<BenchPicture> {
@@ -42,14 +38,11 @@ fn load_picture(
     free_min: f64,
 ) -> LoadPicture {
     let policy = &order.policy;
-    let Some([first_c, _]) = load.scan_windows_c.first().copied() else {
+    let Some(set_in_below_c) = bench.set_in_below_c(policy, load) else {
         return LoadPicture::default();
     };
-    // The lowest first liquid stands so far above where the first scan begins.
-    let wanted_c = first_c + policy.start_below_c - policy.cool_below_c;
-    let set_in_below_c = wanted_c.max(bench.room_c + ABOVE_ROOM_C);
     let mut stages = Stages::from(free_min);
-    let cooled_min = free_min + cooling_min(bench, load.cool_from_c, set_in_below_c);
+    let cooled_min = free_min + bench.cooling_min(load.cool_from_c, set_in_below_c);
     stages.until(StageKind::Cooling, cooled_min.min(load.load_start_min));
     stages.until(StageKind::Waiting, load.load_start_min);
     stages.until(StageKind::SettingIn, load.load_start_min + policy.load_min);
@@ -90,20 +83,6 @@ fn load_picture(
         legs: legs(order, load, set_in_below_c),
         measuring: measuring(order, load),
     }
-}
-
-/// By the curve of one cooling leg [min].
-fn cooling_min(bench: &SessionBench, from_c: f64, to_c: f64) -> f64 {
-    let ability = HeatingAbility {
-        room_c: bench.room_c,
-        heat_rate_c_per_min: bench.heat_rate_c_per_min,
-        cool_time_constant_min: bench.cool_time_constant_min,
-    };
-    let cooling = Programme::new(Purpose::Measuring, vec![Leg::Cool { to_c }], f64::INFINITY);
-    cooling.map_or(0.0, |cooling| {
-        let curve = planned_curve(&cooling, from_c, &ability);
-        curve.last().map_or(0.0, |point| point.time_min)
-    })
 }
 
 /// One approach, soak and scan for each window; cooling at the end so that the block may be touched up again.
@@ -172,7 +151,7 @@ impl Stages {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use meltrange_planning::{SessionEffort, plan_session};
+    use meltrange_planning::{Programme, Purpose, SessionEffort, plan_session};
 
     /// One bench, two samples of one tube that share no window: everything by hand.
     #[test]
