@@ -60,7 +60,8 @@ export const retimeSession = (order: SessionOrder, draft: SessionDraft, now_min:
 export const replanSession = (asked: Rework, signal: AbortSignal) => post<SessionShown>("session-plans/replan", asked, signal);
 export const sessionSavings = (asked: Rework, signal: AbortSignal) =>
   post<{ savings: Saving[] }>("session-plans/savings", asked, signal);
-export const sessionRelaxations = (asked: Rework, signal: AbortSignal) =>
+/** `in_time`: the plan within the time that the page has, where it has one. */
+export const sessionRelaxations = (asked: Rework & { in_time: SessionDraft | null }, signal: AbortSignal) =>
   post<{ relaxations: Relaxation[] }>("session-plans/relaxations", asked, signal);
 export const readSessionFile = (toml: string) => post<SessionOrder>("session-files/read", { toml });
 export const writeSessionFile = (order: SessionOrder) => post<Schemas["SessionFile"]>("session-files/write", order);

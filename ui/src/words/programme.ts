@@ -34,6 +34,8 @@ export const programme = {
   withinHint: "What costs the value least is given up first: soak, margins, then rate.",
   keepSoak: "Keep the soak",
   keepRate: "Keep the rate",
+  keepBelow: "Keep where it starts",
+  keepAbove: "Keep where it stops",
   procedure: "Procedure",
   ownProcedure: "none: as typed here",
 

@@ -47,6 +47,8 @@ export class ProgrammeState {
   within_min = $state<number | null>(null);
   keepRate = $state(false);
   keepSoak = $state(false);
+  keepBelow = $state(false);
+  keepAbove = $state(false);
 
   label = $state("");
   /** Whether a sample of the book has this label. */
@@ -136,6 +138,8 @@ export class ProgrammeState {
       within_min: this.within_min,
       keep_rate: this.keepRate,
       keep_soak: this.keepSoak,
+      keep_start_below: this.keepBelow,
+      keep_stop_above: this.keepAbove,
       procedure: this.kind === "measuring" && this.procedure ? this.procedure : null,
     };
   }
@@ -179,11 +183,20 @@ export class ProgrammeState {
     }
   }
 
-  /** A handle was moved. A soak that somebody sets by hand is not given up for the time there is; margins are, where there is no other way. */
+  /** A handle was moved. */
   drag(what: Dragged, value: number): void {
     this[what] = value;
-    if (what === "soak_min" && this.within_min !== null) this.keepSoak = true;
+    this.keep(what);
     this.change();
+  }
+
+  /** What somebody sets by hand is not given up for the time there is. */
+  keep(what: Dragged | "rate"): void {
+    if (this.within_min === null) return;
+    if (what === "soak_min") this.keepSoak = true;
+    if (what === "rate") this.keepRate = true;
+    if (what === "below_c") this.keepBelow = true;
+    if (what === "above_c") this.keepAbove = true;
   }
 
   typedRange(): void {

@@ -88,7 +88,7 @@ describe("planning a run", () => {
     [room.first_c, room.last_c, room.within_min] = [121.5, 122.5, 15];
     room.drag("soak_min", 5);
     await vi.advanceTimersByTimeAsync(100);
-    expect(asked[0]).toMatchObject({ within_min: 15, keep_soak: true, keep_rate: false });
+    expect(asked[0]).toMatchObject({ within_min: 15, keep_soak: true, keep_rate: false, keep_start_below: false });
   });
 
   it("takes the range of a sample of the book and says where it is from", async () => {

@@ -438,7 +438,7 @@ export class SessionRoom {
   }
   async askRelaxations(): Promise<void> {
     await this.#rework(words.relax, async (asked, signal) => {
-      const { relaxations } = await api.sessionRelaxations(asked, signal);
+      const { relaxations } = await api.sessionRelaxations({ ...asked, in_time: this.shown?.in_time ?? null }, signal);
       this.#relaxations = adviceOf(relaxations, asked, this.now_min);
     });
   }
