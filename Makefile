@@ -64,6 +64,7 @@ bench:
 	benches/monte_carlo.sh
 	cargo run --release --locked -p meltrange-benches --bin calibration_speed
 	benches/sessions.sh
+	benches/identity.sh
 	[ -d target/bench-book ] || cargo run --release --locked -p meltrange-server --example large_book target/bench-book
 	scripts/frame_speed.py target/bench-book
 

@@ -95,7 +95,7 @@ need_numpy() {
 }
 
 need_venv() {
-    if .venv/bin/python -c 'import cv2, numpy' 2>/dev/null; then
+    if .venv/bin/python -c 'import cv2, numpy, ortools, pandas, scipy' 2>/dev/null; then
         return
     fi
     # ensurepip is what Debian splits off into python3-venv.

@@ -8,7 +8,7 @@ mod purity;
 mod told;
 
 pub use candidates::{
-    Candidate, Candidates, Convention, IdentifyError, MeltingRange, NextTest, identify,
+    Candidate, Candidates, Convention, IdentifyError, MeltingRange, NextTest, identify, rank,
 };
 pub use library::{
     Enthalpy, EnthalpySource, Library, LibraryError, LiteratureValue, Mark, OwnSubstance,

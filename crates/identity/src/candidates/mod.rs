@@ -5,4 +5,6 @@ mod next_test;
 mod posterior;
 
 pub use next_test::NextTest;
-pub use posterior::{Candidate, Candidates, Convention, IdentifyError, MeltingRange, identify};
+pub use posterior::{
+    Candidate, Candidates, Convention, IdentifyError, MeltingRange, identify, rank,
+};

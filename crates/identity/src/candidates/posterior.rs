@@ -172,7 +172,22 @@ pub struct Candidates<'a> {
     pub next_tests: Vec<NextTest>,
 }
 
-/// Rank what it could be.
+/// Rank what it could be, and find the tests that would tell most.
+///
+/// # Errors
+/// As [`rank`].
+pub fn identify<'a>(
+    library: &Library,
+    candidates: impl IntoIterator<Item = &'a Substance>,
+    range: &MeltingRange,
+    unlisted: Option<f64>,
+) -> Result<Candidates<'a>, IdentifyError> {
+    let mut found = rank(library, candidates, range, unlisted)?;
+    found.next_tests = next_tests(library, &found.ranked, range);
+    Ok(found)
+}
+
+/// Rank what it could be; without next tests.
 ///
 /// # Arguments
 /// * `candidates`: those that are possible; the whole library, or the list of a stock room.
@@ -186,7 +201,7 @@ pub struct Candidates<'a> {
 ///
 /// # Source
 /// docs/models/identity.md; calibrated against compilations that the library does not use.
-pub fn identify<'a>(
+pub fn rank<'a>(
     library: &Library,
     candidates: impl IntoIterator<Item = &'a Substance>,
     range: &MeltingRange,
@@ -233,13 +248,12 @@ pub fn identify<'a>(
             held >= 0.95 * listed
         })
         .map_or(ranked.len(), |last| last + 1);
-    let next_tests = next_tests(library, &ranked, range);
     Ok(Candidates {
         ranked,
         unlisted_probability,
         credible_95,
         compared,
-        next_tests,
+        next_tests: Vec::new(),
     })
 }
 
