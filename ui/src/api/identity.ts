@@ -22,6 +22,7 @@ export type SolidRequest = Schemas["SolidRequest"];
 export type PairPoint = Schemas["PairPointRequest"];
 export type MixtureRequest = Schemas["MixtureRequest"];
 export type Mixture = Schemas["ToldMixture"];
+export type MeltingSolid = Schemas["MeltingSolid"];
 export type Melting = Schemas["ToldMelting"];
 export type DiagramPoint = Schemas["DiagramPoint"];
 export type MixedMeltingRequest = Schemas["MixedMeltingRequest"];

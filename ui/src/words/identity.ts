@@ -14,9 +14,9 @@ export function percent(probability: number): string {
 /** "0.42" of a mole fraction, as mol %. */
 export const molPercent = (fraction: number): string => fixed(fraction * 100, 2);
 
-/** "112.0, 113.7, 114.3 °C". */
+/** "112.0, 113.7, 114.3", each source's. */
 export function literature(values: readonly number[]): string {
-  return values.length ? `${values.map((value) => fixed(value, 1)).join(", ")} °C` : "–";
+  return values.length ? values.map((value) => fixed(value, 1)).join(", ") : "–";
 }
 
 export const rangeText = (range: readonly number[]): string => `${fixed(range[0] ?? NaN, 1)}–${fixed(range[1] ?? NaN, 1)} °C`;
@@ -47,6 +47,7 @@ export const identity = {
   candidates: "Candidates",
   holds: (n: number, of: number) =>
     `${count(n, "substance")} of ${of} ${n === 1 ? "holds" : "hold"} 95 % of what is in the library.`,
+  many: "So many melt there. A list of what it could be, such as that of your stock room, says more than the whole library.",
   substance: "Substance",
   formula: "Formula",
   literature: "Literature, °C",

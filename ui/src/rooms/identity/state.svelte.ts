@@ -9,6 +9,8 @@ const REST_MS = 150;
 /** So many candidates are asked for, and so many are shown until more is wanted. */
 const ASKED = 50;
 const SHOWN = 12;
+/** With more than these a shorter list is called for. */
+const MANY = 30;
 /** Where nothing was handed over [°C]. */
 const USUAL_U_C = 0.5;
 
@@ -122,6 +124,10 @@ export class IdentityState {
   get othersCount(): number {
     return Math.max(0, (this.found?.library_size ?? 0) - this.shown.length);
   }
+  /** Whether a list of what is likely would say more. */
+  get many(): boolean {
+    return !this.onlyOwn && (this.found?.credible_95.length ?? 0) > MANY;
+  }
   get likeliest(): number {
     return Math.max(1e-9, this.found?.unlisted_probability ?? 0, ...(this.found?.candidates ?? []).map((one) => one.probability));
   }
@@ -151,9 +157,14 @@ export class PurityState {
 
   constructor(
     readonly candidate: api.Candidate,
-    private readonly range: api.IdentifyRequest,
+    private range: api.IdentifyRequest,
   ) {
     this.u_c = range.standard_uncertainty_c;
+  }
+  /** The sample melts over another range; what was typed here stays. */
+  follow(range: api.IdentifyRequest): void {
+    this.range = range;
+    this.change();
   }
   close(): void {
     this.#latest.drop();

@@ -19,7 +19,7 @@ export async function drawStructure(canvas: HTMLCanvasElement, smiles: string, s
     BACKGROUND: colours.sheet,
     ...Object.fromEntries(ELEMENTS.map((element) => [element, colours.ink])),
   };
-  const options = { ...size, bondThickness: 1.4, padding: 16, explicitHydrogens: false, compactDrawing: false, themes: { own: theme } };
+  const options = { ...size, bondThickness: 1.4, fontSizeLarge: 11, fontSizeSmall: 7, padding: 16, explicitHydrogens: false, compactDrawing: false, themes: { own: theme } };
   await new Promise<void>((resolve, reject) => {
     drawer.parse(
       smiles,
