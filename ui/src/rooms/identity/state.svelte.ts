@@ -128,9 +128,6 @@ export class IdentityState {
   get many(): boolean {
     return !this.onlyOwn && (this.found?.credible_95.length ?? 0) > MANY;
   }
-  get likeliest(): number {
-    return Math.max(1e-9, this.found?.unlisted_probability ?? 0, ...(this.found?.candidates ?? []).map((one) => one.probability));
-  }
 
   /** For the mixed-melting page: the reference with the likeliest other candidate, and the sample's range. */
   mixing(test: { cas: string; with: string }): NonNullable<Parameters<typeof to.mixed>[0]> {
