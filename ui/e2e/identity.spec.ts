@@ -162,6 +162,9 @@ test("what is known of a pair stands beside its diagram", async ({ page, empty }
   await openAs(page, empty, empty.student, "mixed?a=naphthalene&b=2-naphthol");
   await expect(page.getByRole("heading", { name: "Known of this pair" })).toBeVisible();
   await expect(page.getByText("mixed crystals", { exact: true })).toBeVisible();
+  await page.getByRole("group", { name: "Second substance" }).getByLabel("Name or CAS number").fill("picric acid");
+  await expect(page.getByRole("group", { name: "Second substance" })).toContainText("not heated in a capillary");
+  await expect(page.getByRole("complementary", { name: "Before you heat" })).toContainText("picric acid");
 });
 
 test("a substance is found in four ways and shown with its sources and its structure", async ({ page, empty }) => {

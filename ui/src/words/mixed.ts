@@ -11,6 +11,7 @@ export const mixed = {
   b: "Second substance",
   name: "Name or CAS number",
   taken: (name: string, c: number) => `${name}, taken to melt at ${fixed(c, 1)} °C`,
+  hazard: "hazard",
   ownNumbers: "Own numbers",
   ownHint: "For what the library does not have, or where you know better. Empty: the library's.",
   melting: "Melts at, °C",

@@ -23,6 +23,9 @@ export function numberOf(text: string | null): number | null {
 /** CAS number, or the name where there is none: what the program finds it by. */
 export const keyOf = (one: { cas: string; name: string }): string => one.cas || one.name;
 
+/** Whether it is not to be heated at all; the program says so in the first of its hazards. */
+export const isRefused = (one: { hazards: readonly string[] }): boolean => one.hazards[0]?.startsWith("refused") ?? false;
+
 /** What a solid could be that melts over a range. */
 export class IdentityState {
   first_c = $state<number | null>(null);
@@ -132,7 +135,7 @@ export class IdentityState {
   /** For the mixed-melting page: the reference with the likeliest other candidate, and the sample's range. */
   mixing(test: { cas: string; with: string }): NonNullable<Parameters<typeof to.mixed>[0]> {
     const reference = keyOf({ cas: test.cas, name: test.with });
-    const other = this.found?.candidates.find((one) => keyOf(one) !== reference);
+    const other = this.found?.candidates.find((one) => keyOf(one) !== reference && !isRefused(one));
     return {
       ...(other ? { a: keyOf(other) } : {}),
       b: reference,

@@ -21,6 +21,9 @@ export class Side {
   hfus_kj_per_mol = $state<number | null>(null);
   molar_mass_g_per_mol = $state<number | null>(null);
   suggestions = $state.raw<api.Substance[]>([]);
+  /** What is to be minded of the substance that the name was taken for. */
+  hazards = $state.raw<string[]>([]);
+  #minded = "";
   readonly #latest = new Latest(REST_MS);
 
   constructor(name: string) {
@@ -53,6 +56,20 @@ export class Side {
       // Without suggestions the name can still be typed; what is wrong is said by the diagram.
       () => (this.suggestions = []),
     );
+  }
+  /** Looks up what is to be minded of it, once for each. */
+  async mind(cas: string): Promise<void> {
+    if (cas === this.#minded) return;
+    this.#minded = cas;
+    this.hazards = [];
+    if (!cas) return;
+    try {
+      const found = await api.findSubstances(cas, SUGGESTED);
+      if (this.#minded === cas) this.hazards = found.substances.find((one) => one.cas === cas)?.hazards ?? [];
+    } catch {
+      // Looked up again with the next answer.
+      if (this.#minded === cas) this.#minded = "";
+    }
   }
   close(): void {
     this.#latest.drop();
@@ -100,6 +117,8 @@ export class MixedState {
       this.told = told;
       this.problem = "";
       this.busy = this.#following.busy;
+      void this.a.mind(told.a.cas);
+      void this.b.mind(told.b.cas);
     },
     (error) => {
       this.problem = wordsOf(error);

@@ -112,6 +112,26 @@ describe("two solids", () => {
     ]);
   });
 
+  it("says what is to be minded of the substances that the names were taken for", async () => {
+    answer = (path) =>
+      path.startsWith("/api/library")
+        ? Response.json({ substances: [{ name: "picric acid", cas: "88-89-1", hazards: ["refused: a picrate"] }], found: 1, library_size: 8429 })
+        : Response.json({ ...told(), b: { ...solid("picric acid", 229), cas: "88-89-1" } });
+    const room = new MixedState(new URLSearchParams("a=benzil&b=88-89-1"));
+    room.change();
+    await vi.advanceTimersByTimeAsync(50);
+    room.compose(40);
+    await vi.advanceTimersByTimeAsync(50);
+    expect(room.b.hazards).toEqual(["refused: a picrate"]);
+    expect(room.a.hazards).toEqual([]);
+    expect(asked.filter((one) => one.path.startsWith("/api/library"))).toHaveLength(1);
+    answer = () => Response.json(told());
+    room.b.name = "urea";
+    room.change();
+    await vi.advanceTimersByTimeAsync(50);
+    expect(room.b.hazards).toEqual([]);
+  });
+
   it("suggests names after two letters", async () => {
     answer = () => Response.json({ substances: [{ name: "benzil", cas: "134-81-6" }], found: 1, library_size: 8429 });
     const room = new MixedState(new URLSearchParams());
