@@ -17,6 +17,9 @@ export type RoomName =
   | "thermometers"
   | "thermometer"
   | "standards"
+  | "identity"
+  | "mixed"
+  | "library"
   | "nowhere";
 
 export interface Place {
@@ -49,6 +52,9 @@ export function placeFrom(fragment: string): Place {
       return { room: id ? "session" : "sessions", id, query };
     case "programme":
     case "standards":
+    case "identity":
+    case "mixed":
+    case "library":
     case "import":
     case "compare":
     case "people":
@@ -65,6 +71,20 @@ function decode(text: string): string {
   } catch {
     return text;
   }
+}
+
+/** `?a=1&b=x` of what is there. */
+function asked(values: Record<string, string | number | null | undefined>): string {
+  const set = Object.entries(values).filter(([, value]) => value !== null && value !== undefined && value !== "");
+  return set.length ? `?${new URLSearchParams(set.map(([key, value]) => [key, String(value)]))}` : "";
+}
+
+/** A range that is handed over: first liquid, last crystal and standard uncertainty [°C], and whose it is. */
+export interface HandedRange {
+  first?: number | null;
+  last?: number | null;
+  u?: number | null;
+  sample?: string;
 }
 
 /** Addresses of the pages. */
@@ -88,6 +108,10 @@ export const to = {
   checkFrom: (bench: string, reading: string, place: number) =>
     `#/thermometers/${encodeURIComponent(bench)}?reading=${encodeURIComponent(reading)}&place=${place}`,
   standards: "#/standards",
+  identity: (range: HandedRange & { convention?: string } = {}) => `#/identity${asked({ ...range })}`,
+  /** The mixed-melting page with both substances (name or CAS number) and, where there is one, the sample's range. */
+  mixed: (pair: HandedRange & { a?: string; b?: string } = {}) => `#/mixed${asked({ ...pair })}`,
+  library: (find?: string) => `#/library${asked({ find })}`,
   import: "#/import",
   people: "#/people",
   camera: (bench: string) => `#/camera/${encodeURIComponent(bench)}`,

@@ -20,6 +20,10 @@ export const rooms = {
   thermometers: "Thermometers",
   thermometer: "Thermometer",
   standards: "Standards",
+  identity: "What could it be",
+  identityShort: "Candidates",
+  mixed: "Mixed melting",
+  library: "Library",
   nowhere: "No such page",
 } as const;
 

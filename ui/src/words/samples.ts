@@ -41,6 +41,7 @@ export const samples = {
 } as const;
 
 export const sample = {
+  couldBe: "What could it be?",
   back: "All samples",
   edit: "Change",
   stopEditing: "Leave unchanged",

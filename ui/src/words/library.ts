@@ -1,0 +1,87 @@
+/** Words of the compound library and the own list. */
+import type { ValueMark } from "../api/identity";
+import { count, fixed } from "./format";
+
+export const marks: Record<ValueMark, string> = {
+  disagrees: "another source is more than 15 °C away",
+  unit: "looks like another value in another unit",
+  boiling: "looks like the boiling temperature",
+  range: "no melting temperature of an organic solid",
+  do_not_use: "its publisher advised against its use",
+  median: "middle of values that stand beside it",
+};
+
+export const library = {
+  intro: "What literature says of organic solids. Every value stands apart with its source; what is doubted is marked and kept.",
+  find: "Name, synonym, CAS number or formula",
+  near: "Melts near, °C",
+  within: "Within, °C",
+  by: "Look by",
+  byText: "name or number",
+  byTemperature: "temperature",
+  needText: "Type a name or a part of it, a CAS number, or a formula such as C8H9NO.",
+  needTemperature: "Type a temperature.",
+  looking: "Looking…",
+  results: "Found",
+  found: (shown: number, found: number, of: number) =>
+    found > shown
+      ? `${shown} of ${found} that match are shown, best first; say more to narrow it down.`
+      : `${count(found, "substance")} of ${of} ${found === 1 ? "matches" : "match"}.`,
+  nothing: (of: number) => `None of ${of} substances matches. Try another spelling, the CAS number, or put it into the own list.`,
+  own: "own list",
+  hazard: "hazard",
+  noTemperature: "no melting temperature",
+  choose: "Choose a substance to see all that is known of it.",
+  close: "Back to what was found",
+  hazards: "Before it is heated",
+  noHazards: "None on this list does not mean safe. See the safety data sheet.",
+  notComplete: "This list is not complete. See the safety data sheet; the responsible person decides.",
+  values: "Literature values",
+  value: "Value",
+  source: "Source",
+  mark: "Doubt",
+  noMark: "–",
+  noValues: "No melting temperature is known here.",
+  convention: "Convention and rate are seldom told; usually it is the last crystal or the middle of the range.",
+  enthalpy: "Enthalpy of fusion",
+  measured: "Measured",
+  otherPaper: "Another paper",
+  estimate: "Estimated from its class",
+  noEnthalpy: "No measured value is known here.",
+  enthalpyValue: (value: number, u: number) => `${fixed(value / 1000, 2)} ± ${fixed(u / 1000, 2)} kJ/mol`,
+  synonyms: "Other names",
+  allSynonyms: (n: number) => `Show all ${n}`,
+  remarks: "Remarks",
+  structure: "Structure",
+  structureOf: (name: string, smiles: string) => `Structure of ${name}, SMILES ${smiles}`,
+  smiles: "SMILES",
+  drawing: "Drawing…",
+  notDrawn: "This structure could not be drawn; its SMILES stands below.",
+  stereo: "Stereochemistry is drawn as far as the SMILES lists it.",
+  formula: "Formula",
+  cas: "CAS number",
+  molarMass: "Molar mass",
+  grams: (value: number) => `${fixed(value, 2)} g/mol`,
+  mix: "Mixed melting with it",
+} as const;
+
+export const ownWords = {
+  title: "Own list",
+  intro:
+    "What your stock room has. It goes before the library: its values are used first, and candidates can be kept to it. CSV with a header: name or cas, and optionally melting_c, hfus_j_per_mol, molar_mass_g_per_mol, formula.",
+  example: "For example:\nname,cas,melting_c\nacetanilide,103-84-4,\nbatch 12 of benzil,,94.9",
+  has: (n: number) => (n ? `${count(n, "substance")} in it.` : "There is none yet."),
+  csv: "The list, as CSV",
+  file: "Load from a file",
+  fileLoaded: (name: string) => `${name} is in the field; it is used once it is saved.`,
+  save: "Save the list",
+  saving: "Saving…",
+  saved: (n: number) => (n ? `Saved: ${count(n, "substance")}.` : "Saved: there is no own list now."),
+  undo: "Back to what is saved",
+  stale: "Read it again",
+  staleHint: "Your text stays in the field; what somebody else saved is shown below it.",
+  theirs: "What is saved now",
+  unsaved: "Not saved yet.",
+  onlySome: "The own list is changed by an analyst or a supervisor.",
+  tooLarge: (name: string) => `${name} is larger than 5 MB; that is no list of substances.`,
+} as const;
