@@ -128,9 +128,37 @@ impl Pair {
         self.class
     }
 
-    /// How far off the ideal law is for such pairs.
+    /// How far off the ideal law is for such pairs, and what an estimated enthalpy adds to that.
     pub fn expected_error(&self) -> PairError {
-        self.class.error()
+        let mut error = self.class.error();
+        for (temperature_c, mole_fraction) in self.enthalpy_effects() {
+            error.temperature_c = error.temperature_c.hypot(temperature_c);
+            error.mole_fraction = error.mole_fraction.hypot(mole_fraction);
+        }
+        error
+    }
+
+    /// How far the eutectic moves with the uncertainty of each enthalpy that is estimated: [°C], and composition.
+    fn enthalpy_effects(&self) -> Vec<(f64, f64)> {
+        let [a, b] = self.mixture.components();
+        let eutectic = self.mixture.eutectic();
+        let moved = |a: Component, b: Component| {
+            let other = BinaryMixture::new(a, b, self.mixture.interaction_j_per_mol()).ok()?;
+            let other = other.eutectic();
+            Some((
+                other.temperature.0 - eutectic.temperature.0,
+                other.mole_fraction_b - eutectic.mole_fraction_b,
+            ))
+        };
+        let more = |component: Component, solid: &MeltingSolid| Component {
+            hfus_j_per_mol: component.hfus_j_per_mol + solid.hfus_j_per_mol.standard_uncertainty,
+            ..component
+        };
+        let estimated =
+            |solid: &MeltingSolid| solid.hfus_j_per_mol.kind == EnthalpySource::Estimated;
+        let of_a = estimated(&self.a).then(|| moved(more(a, &self.a), b));
+        let of_b = estimated(&self.b).then(|| moved(a, more(b, &self.b)));
+        [of_a, of_b].into_iter().flatten().flatten().collect()
     }
 
     /// What literature says of this very pair.
@@ -182,9 +210,9 @@ impl Pair {
             .iter()
             .map(|known| format!("{} ({})", known.text, known.source))
             .collect();
-        let error = self.class.error();
+        let error = self.expected_error();
         said.push(format!(
-            "{}: the ideal law is good to about {} °C at the eutectic and {} in its composition{}",
+            "{}: the ideal law is good to about {:.0} °C at the eutectic and {:.2} in its composition{}",
             self.class.words(),
             error.temperature_c,
             error.mole_fraction,

@@ -60,6 +60,7 @@ impl MadeLibrary {
             csv: self.csv.clone(),
             substances: self.own.len(),
             revision: revision(&self.csv),
+            fault: None,
         }
     }
 }
@@ -81,13 +82,17 @@ impl OwnLibrary {
         }
     }
 
+    fn text(&self) -> Result<String, Problem> {
+        match fs::read_to_string(&self.path) {
+            Ok(csv) => Ok(csv),
+            Err(error) if error.kind() == ErrorKind::NotFound => Ok(String::new()),
+            Err(error) => Err(BookError::file(&self.path, "read", error).into()),
+        }
+    }
+
     /// As the file stands now. Some milliseconds where it changed.
     pub fn now(&self) -> Result<Arc<MadeLibrary>, Problem> {
-        let csv = match fs::read_to_string(&self.path) {
-            Ok(csv) => csv,
-            Err(error) if error.kind() == ErrorKind::NotFound => String::new(),
-            Err(error) => return Err(BookError::file(&self.path, "read", error).into()),
-        };
+        let csv = self.text()?;
         let mut made = locked(&self.made);
         if let Some(made) = made.as_ref().filter(|made| made.csv == csv) {
             return Ok(made.clone());
@@ -97,16 +102,29 @@ impl OwnLibrary {
         Ok(fresh)
     }
 
+    /// The list as it stands, also where it does not read: to be mended.
+    pub fn list(&self) -> Result<OwnList, Problem> {
+        match self.now() {
+            Ok(made) => Ok(made.told()),
+            Err(problem) if problem.status == 422 => {
+                let csv = self.text()?;
+                Ok(OwnList {
+                    substances: 0,
+                    revision: revision(&csv),
+                    fault: Some(problem.detail),
+                    csv,
+                })
+            }
+            Err(problem) => Err(problem),
+        }
+    }
+
     /// Another list in the place of the one known.
     pub fn put(&self, csv: String, known: &str) -> Result<Arc<MadeLibrary>, Problem> {
         let fresh = Arc::new(MadeLibrary::of(csv)?);
         // Held from comparing to writing.
         let mut made = locked(&self.made);
-        let stands = match fs::read_to_string(&self.path) {
-            Ok(csv) => csv,
-            Err(error) if error.kind() == ErrorKind::NotFound => String::new(),
-            Err(error) => return Err(BookError::file(&self.path, "read", error).into()),
-        };
+        let stands = self.text()?;
         if revision(&stands) != known {
             return Err(Problem::new(
                 StatusCode::CONFLICT,

@@ -22,7 +22,7 @@ const AGREE_WITHIN_C: f64 = 1.5;
 /// What the range was corrected to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema), schema(as = RangeConvention))]
 pub enum Convention {
     /// Not told: either is possible.
     #[default]

@@ -19,7 +19,7 @@ pub struct LiteratureValue {
 /// Why a value is doubted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
-#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema), schema(as = LiteratureMark))]
 pub enum Mark {
     /// Another source has one more than 15 °C away.
     Disagrees,
@@ -192,13 +192,15 @@ impl Substance {
 
     /// What is to be minded before it is heated: classes that are refused first.
     pub fn hazards(&self) -> Vec<String> {
-        let mut said: Vec<String> = self
+        let refused = self
             .classes
             .iter()
-            .filter_map(|class| REFUSED_CLASSES.iter().find(|(name, _)| name == class))
+            .find_map(|class| REFUSED_CLASSES.iter().find(|(name, _)| name == class));
+        let mut said: Vec<String> = refused
             .map(|(_, words)| {
                 format!("refused: its structure has that of {words}, which are not heated in a capillary; ask the responsible person")
             })
+            .into_iter()
             .collect();
         for name in std::iter::once(&self.name).chain(&self.synonyms) {
             let found = match screen(name) {

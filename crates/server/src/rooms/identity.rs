@@ -119,7 +119,10 @@ async fn substances(
 /// The own list
 #[utoipa::path(get, path = "/api/library/own", tag = "identity", responses((status = 200, body = OwnList), Problems))]
 async fn own_list(State(state): State<AppState>) -> Result<Json<OwnList>, Problem> {
-    worked(state, |made| Ok(made.told())).await
+    tokio::task::spawn_blocking(move || state.library().list())
+        .await
+        .map_err(|error| Problem::internal(&error))?
+        .map(Json)
 }
 
 /// Put another own list in its place

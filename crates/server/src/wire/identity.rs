@@ -24,6 +24,9 @@ pub struct OwnList {
     pub substances: usize,
     /// Must be told to change it.
     pub revision: String,
+    /// Why it cannot be used as it stands, when it was edited by hand and does not read; until it is mended nothing of the library is told.
+    #[schema(required)]
+    pub fault: Option<String>,
 }
 
 /// Another own list in its place.

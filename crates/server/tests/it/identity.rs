@@ -56,6 +56,23 @@ fn an_own_list_goes_before_the_library() {
             served.get("/api/library/own").await.expect(200)["csv"],
             list
         );
+        // Broken by hand: told why, and mended over the interface.
+        let file = served.folder.join("own-substances.csv");
+        std::fs::write(&file, "name;melting_c\nurea;132\n").expect("there is room");
+        let broken = served.get("/api/library/own").await.expect(200);
+        assert!(
+            broken["fault"]
+                .as_str()
+                .expect("a fault")
+                .contains("semicolons")
+        );
+        served
+            .get("/api/library?find=urea")
+            .await
+            .problem(422, "own-list");
+        let asked = json!({ "csv": list, "revision": broken["revision"] });
+        let mended = served.put("/api/library/own", asked).await.expect(200);
+        assert_eq!(mended["fault"], Value::Null);
     });
 }
 

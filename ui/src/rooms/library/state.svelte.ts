@@ -100,7 +100,8 @@ export class OwnListState {
       const untouched = !this.changed;
       this.saved = list;
       if (untouched) this.csv = list.csv;
-      this.problem = "";
+      // Edited by hand so that it does not read: shown, to be mended here.
+      this.problem = list.fault ?? "";
     } catch (error) {
       this.problem = wordsOf(error);
     }
