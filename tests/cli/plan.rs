@@ -206,6 +206,15 @@ fn a_substance_of_the_list_and_a_scouted_range_are_starting_points() {
             .contains("label of your lot counts"),
         "{start_c}"
     );
+    // Of the library: biphenyl melts at 68.94 °C (NIST WebBook, as carried by the Python package chemicals), within the scan.
+    let library = plan(&["--substance", "biphenyl", "--json"]).json();
+    let scan = &library["legs"][3];
+    assert!(scan["to_c"].as_f64().expect("a scan") > 69.9, "{library}");
+    assert!(library["legs"][0]["to_c"].as_f64().expect("an approach") < 68.0);
+    assert!(library["cautions"].to_string().contains("in literature"));
+    let energetic = plan(&["--substance", "118-96-7"]);
+    assert_eq!(energetic.status, Some(1));
+    assert!(energetic.stderr.contains("refused"), "{}", energetic.stderr);
     let unknown = plan(&["--substance", "squarine"]);
     assert_eq!(unknown.status, Some(1));
     assert!(unknown.stderr.contains("scout first"), "{}", unknown.stderr);

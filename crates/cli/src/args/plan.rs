@@ -33,7 +33,7 @@ pub(crate) struct PlanArguments {
     pub scouted_at: Option<f64>,
 
     /// What it is or is thought to be; refused or flagged where it should not be heated, and its range taken from the
-    /// list of usual reference substances where none is given
+    /// list of usual reference substances or the library where none is given
     #[arg(long, value_name = "NAME")]
     pub substance: Option<String>,
 
