@@ -31,7 +31,7 @@ const AT_CLEAR: f64 = 0.7;
 
 /// Tabulated to this far on either side, at this step [°C].
 const REACH_C: f64 = 120.0;
-const STEP_C: f64 = 0.05;
+const STEP_C: f64 = 0.1;
 
 /// How well a literature value is founded.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -109,7 +109,27 @@ fn shifts(width_c: f64, convention: Convention) -> Vec<(f64, f64, f64)> {
             }
         }
     }
-    shifts
+    merged(shifts)
+}
+
+/// Shifts that lie as good as together are one: of a sharp range most are.
+fn merged(shifts: Vec<(f64, f64, f64)>) -> Vec<(f64, f64, f64)> {
+    let mut kept: Vec<(f64, f64, f64)> = Vec::new();
+    for (weight, mean_c, sd_c) in shifts {
+        let near_c = 0.1 * sd_c;
+        let same = kept
+            .iter_mut()
+            .find(|one| (one.2 - sd_c).abs() < 1e-9 && (one.1 - mean_c).abs() <= near_c);
+        match same {
+            Some(one) => {
+                let sum = one.0 + weight;
+                one.1 += (mean_c - one.1) * weight / sum;
+                one.0 = sum;
+            }
+            None => kept.push((weight, mean_c, sd_c)),
+        }
+    }
+    kept
 }
 
 fn table(scatter: &[(f64, f64)], shifts: &[(f64, f64, f64)], reading_sd_c: f64) -> Vec<f64> {

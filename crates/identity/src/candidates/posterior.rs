@@ -269,6 +269,14 @@ impl Candidates<'_> {
 /// How well a substance explains what was read [1/°C]. Sources copy each other, and each may be wrong: values stand apart, and only those
 /// that differ a little count as two that agree.
 fn likelihood(literature: &Literature, range: &MeltingRange, substance: &Substance) -> f64 {
+    let own_or_alone = if substance.own {
+        Founded::Own
+    } else {
+        Founded::Alone
+    };
+    if let [only] = substance.melting_c.as_slice() {
+        return literature.density(range.last_crystal_c, only.value_c, own_or_alone);
+    }
     let mut statements: Vec<&LiteratureValue> = Vec::new();
     for value in &substance.melting_c {
         let copied =
@@ -279,12 +287,7 @@ fn likelihood(literature: &Literature, range: &MeltingRange, substance: &Substan
     }
     let read_c = range.last_crystal_c;
     if let [only] = statements.as_slice() {
-        let founded = if substance.own {
-            Founded::Own
-        } else {
-            Founded::Alone
-        };
-        return literature.density(read_c, only.value_c, founded);
+        return literature.density(read_c, only.value_c, own_or_alone);
     }
     let values = || statements.iter().map(|value| value.value_c);
     let [least_c, most_c] = [
@@ -312,7 +315,9 @@ fn likelihood(literature: &Literature, range: &MeltingRange, substance: &Substan
 fn background(library: &Library, at_c: f64) -> f64 {
     let mut inside = 0.0;
     let mut count = 0.0;
-    for value_c in library.substances().iter().filter_map(Substance::likely_c) {
+    // The first value of each will do for a histogram.
+    let values = library.substances().iter();
+    for value_c in values.filter_map(|one| Some(one.melting_c.first()?.value_c)) {
         count += 1.0;
         let away = (value_c - at_c).abs() / CELL_C;
         // A triangle two cells wide.
