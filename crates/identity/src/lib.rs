@@ -2,6 +2,7 @@
 //! No input or output; the library is part of the program.
 
 mod candidates;
+mod least;
 mod library;
 mod mixture;
 mod purity;
@@ -16,10 +17,10 @@ pub use library::{
 };
 pub use mixture::{
     DiagramPoint, FitError, FittedInteraction, MeltingSolid, MixedMelting, MixedMeltingError,
-    MixedVerdict, Pair, PairClass, PairError, PairPoint, ThreeTubes,
+    MixedVerdict, Pair, PairClass, PairError, PairPoint, PairRefused, ThreeTubes, VISIBLE_FRACTION,
 };
 pub use purity::{
-    MEANT_BELOW, MainSubstance, MeltPoint, Purity, PurityError, PurityMethod, SeenAt,
+    MEANT_BELOW, MainSubstance, MeltPoint, PURE_WIDTH_C, Purity, PurityError, PurityMethod, SeenAt,
     from_clear_point, from_curve, from_width,
 };
 pub use told::{ToldCandidate, ToldCandidates, ToldMelting, ToldMixture, ToldSubstance};

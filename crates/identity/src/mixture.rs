@@ -12,6 +12,9 @@ use crate::library::{Enthalpy, EnthalpySource, Library, PairRemark, Substance};
 use meltrange_physics::{BinaryMixture, Celsius, Component, Kelvin, MeltingError, mole_fraction_b};
 use serde::Serialize;
 
+/// First liquid of a mixture is taken as seen when so much is molten, by mole. Common practice, no source.
+pub const VISIBLE_FRACTION: f64 = 0.05;
+
 /// A solid as one side of a diagram.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
@@ -48,6 +51,23 @@ impl MeltingSolid {
     }
 }
 
+/// Why two solids are no pair.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum PairRefused {
+    /// One substance twice.
+    #[error(
+        "{name} stands for both; expected two different substances. A substance with itself is not depressed"
+    )]
+    Same {
+        /// Its name.
+        name: String,
+    },
+    /// Numbers that describe no solid.
+    #[error(transparent)]
+    Melting(#[from] MeltingError),
+}
+
 /// A point of the drawn diagram.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
@@ -72,8 +92,16 @@ impl Pair {
     /// Two solids, each a substance of the library or described by numbers.
     ///
     /// # Errors
-    /// [`MeltingError`] for a temperature or an enthalpy that is none.
-    pub fn new(a: MeltingSolid, b: MeltingSolid, library: &Library) -> Result<Self, MeltingError> {
+    /// [`PairRefused`]: one substance twice, or a temperature or an enthalpy that is none.
+    pub fn new(a: MeltingSolid, b: MeltingSolid, library: &Library) -> Result<Self, PairRefused> {
+        let same = if a.cas.is_empty() || b.cas.is_empty() {
+            a.name == b.name
+        } else {
+            a.cas == b.cas
+        };
+        if same {
+            return Err(PairRefused::Same { name: a.name });
+        }
         let class = PairClass::of(library.of_cas(&a.cas), library.of_cas(&b.cas));
         let known = library.known_of_pair(&a.cas, &b.cas).to_vec();
         Ok(Self {
@@ -88,14 +116,14 @@ impl Pair {
     /// Two substances at the temperatures they are taken to melt at.
     ///
     /// # Errors
-    /// [`MeltingError`], as [`Pair::new`].
+    /// As [`Pair::new`].
     pub fn of(
         library: &Library,
         a: &Substance,
         a_melting_c: f64,
         b: &Substance,
         b_melting_c: f64,
-    ) -> Result<Self, MeltingError> {
+    ) -> Result<Self, PairRefused> {
         Self::new(
             MeltingSolid::of(a, a_melting_c),
             MeltingSolid::of(b, b_melting_c),

@@ -148,8 +148,7 @@ fn of_library(name: &str, said: &mut Vec<String>) -> Result<[f64; 2], Failure> {
     let substance = Library::shipped().named(name).map_err(|error| {
         Failure::of(&error).hint("give --first-liquid and --last-crystal, or scout first")
     })?;
-    let hazards = substance.hazards();
-    if let Some(why) = hazards.iter().find(|one| one.starts_with("refused")) {
+    if let Some(why) = substance.refusal() {
         return Err(
             Failure::new(format!("{} is not planned: {why}", substance.name))
                 .hint("local rules and the responsible person decide; this list is not complete"),
@@ -177,7 +176,7 @@ fn of_library(name: &str, said: &mut Vec<String>) -> Result<[f64; 2], Failure> {
         substance.name,
         told.join(" and ")
     ));
-    said.extend(hazards);
+    said.extend(substance.hazards());
     said.extend(substance.remarks.iter().map(|remark| remark.text.clone()));
     Ok([least_c, most_c])
 }

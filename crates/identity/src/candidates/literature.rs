@@ -1,6 +1,7 @@
 //! How far a literature value lies from what is read: heavy tails, one-sided depression, and the convention.
 
 use super::posterior::{Convention, MeltingRange};
+use crate::purity::PURE_WIDTH_C;
 
 /// Shape of literature scatter as a sum of normal distributions: share, and standard deviation [°C] where values scatter as
 /// between 100 and 200 °C.
@@ -21,8 +22,6 @@ const BANDS: [(f64, f64); 3] = [(100.0, 0.85), (200.0, 1.0), (f64::INFINITY, 1.3
 /// Liquid is first seen when this fraction is melted, the one or other with equal weight: from the engine's 1 % of the column to
 /// an eye that needs a fifth. Common practice, no source.
 const SEEN_AT: [f64; 4] = [0.02, 0.06, 0.12, 0.25];
-/// A pure solid melts over so much, by rate and height of the column [°C]. Common practice, no source.
-const PURE_WIDTH_C: f64 = 0.5;
 /// So seldom the whole melts far too low though sharply: a solvate, a eutectic, a wet crystal; then by about so much [°C].
 const FAR_LOW_SHARE: f64 = 0.02;
 const FAR_LOW_C: f64 = 12.0;

@@ -2,7 +2,7 @@
 
 use super::posterior::{Candidate, MeltingRange};
 use crate::library::{Library, Substance};
-use crate::mixture::Pair;
+use crate::mixture::{Pair, VISIBLE_FRACTION};
 use serde::Serialize;
 
 /// So many candidates are thought of: the others hardly count, and nobody has their references at hand.
@@ -20,8 +20,6 @@ const FALSE_DEPRESSION: f64 = 0.03;
 /// Different substances that do not depress each other whatever the simple picture says: mixed crystals, compounds. Common practice,
 /// no source; naphthalene and 2-naphthol are such a pair (J. Chim. Phys. 95 (1998) 2199).
 const MIXED_CRYSTALS: f64 = 0.05;
-/// Liquid is seen when so much is molten, by mole.
-pub(crate) const VISIBLE_FRACTION: f64 = 0.05;
 
 /// A test, and what it would tell.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -53,7 +51,7 @@ pub(super) fn next_tests(
     }
     let mut tests: Vec<NextTest> = considered
         .iter()
-        .filter(|one| !one.substance.is_refused())
+        .filter(|one| one.substance.refusal().is_none())
         .filter_map(|reference| with(library, reference, considered, sum, range))
         .filter(|test| test.expected_information_bits >= LEAST_BITS)
         .collect();

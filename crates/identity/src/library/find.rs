@@ -73,8 +73,8 @@ impl Library {
         let mut near: Vec<(f64, &str)> = self
             .substances()
             .iter()
-            .flat_map(|one| std::iter::once(&one.name).chain(&one.synonyms))
-            .map(|name| (strsim::jaro_winkler(&plain(name), wanted), name.as_str()))
+            .flat_map(Substance::names)
+            .map(|name| (strsim::jaro_winkler(&plain(name), wanted), name))
             .filter(|(alike, _)| *alike >= ALIKE)
             .collect();
         near.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.cmp(b.1)));

@@ -1,6 +1,6 @@
 //! A person's own substances, such as the list of a stock room.
 
-use super::record::{Enthalpy, EnthalpySource, LiteratureValue, Substance};
+use super::record::{Enthalpy, LiteratureValue, Substance};
 use serde::Serialize;
 
 /// One line of the list.
@@ -57,12 +57,7 @@ impl OwnSubstance {
             }];
         }
         if let Some(value) = self.hfus_j_per_mol {
-            let told = Enthalpy {
-                value,
-                standard_uncertainty: 0.05 * value,
-                source: "own list".into(),
-                kind: EnthalpySource::Given,
-            };
+            let told = Enthalpy::given(value, "own list");
             substance.enthalpies.insert(0, told);
         }
         if let Some(formula) = &self.formula {

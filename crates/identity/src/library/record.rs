@@ -163,6 +163,8 @@ const REFUSED_CLASSES: [(&str, &str); 19] = [
 /// Walden's rule, 56.5 J/(mol K), from memory; checked in `docs/models/identity.md` against the enthalpies of the library.
 pub(crate) const WALDEN_J_PER_MOL_K: f64 = 56.5;
 pub(crate) const WALDEN_SPREAD: f64 = 0.25;
+/// Relative standard uncertainty of an enthalpy of fusion whose source gives none.
+pub(super) const USUAL_SPREAD: f64 = 0.03;
 
 impl Substance {
     /// What it most likely melts at [°C]: the middle of the values that are not doubted, else of all; null without any.
@@ -190,38 +192,56 @@ impl Substance {
             .unwrap_or_else(|| estimated_enthalpy(melting_c))
     }
 
-    /// What is to be minded before it is heated: classes that are refused first.
-    pub fn hazards(&self) -> Vec<String> {
-        let refused = self
+    /// Why it is not to be heated in a capillary: by the classes of its structure, else by any of its names.
+    pub fn refusal(&self) -> Option<String> {
+        let class = self
             .classes
             .iter()
             .find_map(|class| REFUSED_CLASSES.iter().find(|(name, _)| name == class));
-        let mut said: Vec<String> = refused
-            .map(|(_, words)| {
-                format!("refused: its structure has that of {words}, which are not heated in a capillary; ask the responsible person")
-            })
-            .into_iter()
-            .collect();
-        for name in std::iter::once(&self.name).chain(&self.synonyms) {
-            let found = match screen(name) {
-                Screening::Refused { why } if said.is_empty() => vec![format!("refused: {why}")],
-                Screening::Flagged { minds } => minds,
-                _ => continue,
-            };
-            for words in found {
-                if !said.contains(&words) {
-                    said.push(words);
+        if let Some((_, words)) = class {
+            return Some(format!(
+                "its structure has that of {words}, which are not heated in a capillary; ask the responsible person"
+            ));
+        }
+        self.names().find_map(|name| match screen(name) {
+            Screening::Refused { why } => Some(why),
+            _ => None,
+        })
+    }
+
+    /// What is to be minded before it is heated, that it is refused first.
+    pub fn hazards(&self) -> Vec<String> {
+        let refusal = self.refusal().map(|why| format!("refused: {why}"));
+        let mut said: Vec<String> = refusal.into_iter().collect();
+        for name in self.names() {
+            if let Screening::Flagged { minds } = screen(name) {
+                for mind in minds {
+                    if !said.contains(&mind) {
+                        said.push(mind);
+                    }
                 }
             }
         }
         said
     }
 
-    /// Whether it is refused: shown, but neither planned nor suggested.
-    pub fn is_refused(&self) -> bool {
-        self.hazards()
-            .first()
-            .is_some_and(|first| first.starts_with("refused"))
+    /// The usual name, then the others.
+    pub(crate) fn names(&self) -> impl Iterator<Item = &str> {
+        std::iter::once(&self.name)
+            .chain(&self.synonyms)
+            .map(String::as_str)
+    }
+}
+
+impl Enthalpy {
+    /// As somebody has it who gives no uncertainty: laboratories differ by about 3 %. Common practice, no source.
+    pub fn given(value: f64, source: &str) -> Self {
+        Self {
+            value,
+            standard_uncertainty: USUAL_SPREAD * value.abs(),
+            source: source.to_owned(),
+            kind: EnthalpySource::Given,
+        }
     }
 }
 
@@ -275,6 +295,19 @@ mod tests {
         for bad in ["103-84-5", "1-84-4", "103-8-44", "benzil", "", "103-84-"] {
             assert!(!cas_is_valid(bad), "{bad}");
         }
+    }
+
+    /// A name that is flagged does not hide another that is refused.
+    #[test]
+    fn a_refusal_goes_before_everything() {
+        let library = crate::Library::shipped();
+        let mut one = library.named("acetanilide").expect("known").clone();
+        assert_eq!(one.refusal(), None);
+        one.name = "4-nitrophenol".into();
+        one.synonyms = vec!["sodium azide".into()];
+        let hazards = one.hazards();
+        assert!(hazards[0].starts_with("refused: "), "{hazards:?}");
+        assert!(hazards.len() > 1, "{hazards:?}");
     }
 
     #[test]

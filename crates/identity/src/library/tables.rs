@@ -2,13 +2,10 @@
 
 use super::own::OwnSubstance;
 use super::record::{
-    Enthalpy, EnthalpySource, LiteratureValue, Mark, PairRemark, Remark, Substance,
+    Enthalpy, EnthalpySource, LiteratureValue, Mark, PairRemark, Remark, Substance, USUAL_SPREAD,
 };
 use std::collections::HashMap;
 use std::sync::OnceLock;
-
-/// Standard uncertainty of a measured enthalpy whose paper gives none: laboratories differ by about so much.
-const USUAL_SPREAD: f64 = 0.03;
 
 /// Why a table of the library cannot be read.
 #[derive(Debug, thiserror::Error)]

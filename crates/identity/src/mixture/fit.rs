@@ -1,6 +1,7 @@
 //! The interaction parameter from own points of a diagram.
 
 use super::{Pair, celsius};
+use crate::least::least;
 use meltrange_physics::MeltingError;
 use serde::Serialize;
 
@@ -66,7 +67,6 @@ pub enum FitError {
 
 /// Interactions that are tried [J/mol].
 const WIDEST: f64 = 8_000.0;
-const TRIED: usize = 80;
 /// A point nearer to a pure substance than this is one of its ends.
 const END: f64 = 0.02;
 /// An end that is nearer to the other substance by so much was exchanged [°C].
@@ -94,35 +94,13 @@ impl Pair {
         if found < 2 {
             return Err(FitError::TooFew { found });
         }
-        let misses = |interaction: f64| -> Result<f64, MeltingError> {
-            let pair = self.clone().with_interaction(interaction)?;
-            Ok(pair
-                .deviations(&inside)?
-                .iter()
-                .map(|left| left * left)
-                .sum())
+        let misses = |interaction: f64| {
+            let pair = self.clone().with_interaction(interaction);
+            let left = pair.and_then(|pair| pair.deviations(&inside));
+            // Points that make no diagram are told below, with the interaction that is least.
+            left.map_or(f64::INFINITY, |left| left.iter().map(|one| one * one).sum())
         };
-        let mut best = (f64::INFINITY, 0.0);
-        for step in 0..=TRIED {
-            let interaction = WIDEST * (2.0 * step as f64 / TRIED as f64 - 1.0);
-            let sum = misses(interaction)?;
-            if sum < best.0 {
-                best = (sum, interaction);
-            }
-        }
-        // Between the neighbours of the best there is one valley: halve it by golden sections.
-        let step = 2.0 * WIDEST / TRIED as f64;
-        let (mut low, mut high) = (best.1 - step, best.1 + step);
-        let golden = 0.5 * (5.0_f64.sqrt() - 1.0);
-        for _ in 0..60 {
-            let (left, right) = (high - golden * (high - low), low + golden * (high - low));
-            if misses(left)? < misses(right)? {
-                high = right;
-            } else {
-                low = left;
-            }
-        }
-        let interaction_j_per_mol = 0.5 * (low + high);
+        let interaction_j_per_mol = least([-WIDEST, WIDEST], misses);
         let fitted = self.clone().with_interaction(interaction_j_per_mol)?;
         let all: Vec<PairPoint> = points.to_vec();
         let rms = |left: &[f64]| {

@@ -1,6 +1,7 @@
 //! Purity from the melting curve: van 't Hoff with a linearising correction.
 
 use super::{MainSubstance, Purity, PurityError, PurityMethod, assumptions, kelvin, limits};
+use crate::least::least;
 use nalgebra::{DMatrix, Matrix3};
 
 /// One point of the curve.
@@ -172,27 +173,6 @@ fn straightened(points: &[MeltPoint]) -> Line {
         line(points, correction).sum_of_squares
     });
     line(points, best)
-}
-
-/// Where a function is least, by a scan and golden sections.
-fn least([from, to]: [f64; 2], of: impl Fn(f64) -> f64) -> f64 {
-    const SCAN: usize = 60;
-    let step = (to - from) / SCAN as f64;
-    let at = |index: usize| from + step * index as f64;
-    let best = (0..=SCAN)
-        .min_by(|a, b| of(at(*a)).total_cmp(&of(at(*b))))
-        .unwrap_or(0);
-    let (mut low, mut high) = ((at(best) - step).max(from), (at(best) + step).min(to));
-    let golden = 0.5 * (5.0_f64.sqrt() - 1.0);
-    for _ in 0..50 {
-        let (left, right) = (high - golden * (high - low), low + golden * (high - low));
-        if of(left) < of(right) {
-            high = right;
-        } else {
-            low = left;
-        }
-    }
-    0.5 * (low + high)
 }
 
 /// Standard uncertainty of the depression [K], the correction being fitted too.

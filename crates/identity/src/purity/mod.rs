@@ -8,6 +8,7 @@ pub use clear_point::from_clear_point;
 pub use curve::{MeltPoint, from_curve};
 pub use width::{SeenAt, from_width};
 
+use crate::library::Enthalpy;
 use meltrange_physics::{Celsius, GAS_CONSTANT_J_PER_MOL_K, Kelvin};
 use serde::Serialize;
 
@@ -18,6 +19,9 @@ use serde::Serialize;
 pub const MEANT_BELOW: f64 = 0.015;
 /// Twice the limit of the law: no number is given any more.
 pub const REFUSED_ABOVE: f64 = 0.03;
+
+/// A pure solid melts over so much, by rate and height of the column [°C]. Common practice, no source.
+pub const PURE_WIDTH_C: f64 = 0.5;
 
 /// What was looked at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -127,6 +131,14 @@ pub(super) fn require(
 }
 
 impl MainSubstance {
+    /// With this enthalpy of fusion.
+    pub fn with(enthalpy: &Enthalpy, molar_mass_g_per_mol: Option<f64>) -> Self {
+        Self {
+            hfus_j_per_mol: [enthalpy.value, enthalpy.standard_uncertainty],
+            molar_mass_g_per_mol,
+        }
+    }
+
     fn check(&self) -> Result<(), PurityError> {
         let [value, uncertainty] = self.hfus_j_per_mol;
         require(

@@ -12,9 +12,9 @@ use axum::Json;
 use axum::extract::State;
 use axum::http::StatusCode;
 use meltrange_identity::{
-    Enthalpy, EnthalpySource, MainSubstance, MeltingRange, MeltingSolid, MixedMelting, Pair,
+    Enthalpy, MainSubstance, MeltingRange, MeltingSolid, MixedMelting, PURE_WIDTH_C, Pair,
     PairPoint, SeenAt, Substance, ThreeTubes, ToldCandidates, ToldMixture, ToldSubstance,
-    estimated_enthalpy, from_clear_point, from_width, identify,
+    VISIBLE_FRACTION, estimated_enthalpy, from_clear_point, from_width, identify,
 };
 use serde::Deserialize;
 use std::sync::Arc;
@@ -29,10 +29,6 @@ const MOST_TOLD: usize = 1000;
 const POINTS: usize = 161;
 /// Own points of a diagram.
 const MOST_POINTS: usize = 1000;
-/// First liquid is seen when so much is molten, by mole.
-const VISIBLE: f64 = 0.05;
-/// Width of the range of a pure substance [°C]. Common practice, no source.
-const PURE_WIDTH_C: f64 = 0.5;
 
 pub(super) fn routes() -> OpenApiRouter<AppState> {
     OpenApiRouter::new()
@@ -189,12 +185,7 @@ fn solid(made: &MadeLibrary, asked: &SolidRequest) -> Result<MeltingSolid, Probl
         (Err(unknown), None) => return Err(refused(unknown)),
     };
     if let Some(value) = asked.hfus_j_per_mol {
-        solid.hfus_j_per_mol = Enthalpy {
-            value,
-            standard_uncertainty: 0.03 * value.abs(),
-            source: "given".into(),
-            kind: EnthalpySource::Given,
-        };
+        solid.hfus_j_per_mol = Enthalpy::given(value, "given");
     }
     solid.molar_mass_g_per_mol = asked.molar_mass_g_per_mol.or(solid.molar_mass_g_per_mol);
     Ok(solid)
@@ -216,13 +207,6 @@ async fn mixture(
     }
     worked(state, move |made| {
         let (a, b) = (solid(&made, &asked.a)?, solid(&made, &asked.b)?);
-        if a.name == b.name || (!a.cas.is_empty() && a.cas == b.cas) {
-            return Err(Problem::field(
-                "b",
-                b.name,
-                "another substance than a; with itself it is not depressed",
-            ));
-        }
         let mut pair = Pair::new(a, b, &made.library).map_err(|error| refused(&error))?;
         let mut fitted = None;
         if !asked.points.is_empty() {
@@ -253,7 +237,7 @@ async fn mixture(
                     })?,
             ),
         };
-        let visible = asked.visible_fraction.unwrap_or(VISIBLE);
+        let visible = asked.visible_fraction.unwrap_or(VISIBLE_FRACTION);
         ToldMixture::new(&pair, fitted, fraction, visible, POINTS).map_err(|error| refused(&error))
     })
     .await
@@ -287,10 +271,7 @@ async fn purity(
         };
         let main = solid(&made, &named)?;
         let enthalpy = &main.hfus_j_per_mol;
-        let substance = MainSubstance {
-            hfus_j_per_mol: [enthalpy.value, enthalpy.standard_uncertainty],
-            molar_mass_g_per_mol: main.molar_mass_g_per_mol,
-        };
+        let substance = MainSubstance::with(enthalpy, main.molar_mass_g_per_mol);
         let u_c = asked.standard_uncertainty_c;
         let range_c = [asked.first_liquid_c, last_c];
         let by_clear_point = asked

@@ -102,7 +102,7 @@ fn what_cannot_be_is_said() {
         served
             .post("/api/mixtures", pair("urea", "57-13-6"))
             .await
-            .problem(422, "field");
+            .problem(422, "identity");
         let split = json!({ "sample_c": [132.0, 131.0], "reference_c": [132.0, 133.0], "mixture_c": [90.0, 100.0], "standard_uncertainty_c": 0.2 });
         served
             .post("/api/mixed-meltings", split)

@@ -6,7 +6,7 @@ use crate::columns::Columns;
 use crate::failure::Failure;
 use crate::output::Output;
 use meltrange_identity::{
-    Enthalpy, EnthalpySource, Library, MeltingSolid, Pair, PairPoint, ThreeTubes, ToldMixture,
+    Enthalpy, Library, MeltingSolid, Pair, PairPoint, ThreeTubes, ToldMixture, estimated_enthalpy,
 };
 use meltrange_physics::MeltingError;
 use std::path::Path;
@@ -18,19 +18,8 @@ const KEYS: &str = "melting_c=..,hfus_j_per_mol=..,molar_mass_g_per_mol=..";
 pub(crate) fn run(arguments: &MixtureArguments, output: &Output) -> Result<(), Failure> {
     let library = Library::shipped();
     let (a, b) = (solid(library, &arguments.a)?, solid(library, &arguments.b)?);
-    let same = if a.cas.is_empty() || b.cas.is_empty() {
-        a == b
-    } else {
-        a.cas == b.cas
-    };
-    if same {
-        return Err(Failure::new(format!(
-            "{} stands for both; expected two different substances. A substance with itself is not depressed",
-            a.name
-        )));
-    }
     let failed = |error: MeltingError| Failure::of(&error);
-    let mut pair = Pair::new(a, b, library).map_err(failed)?;
+    let mut pair = Pair::new(a, b, library).map_err(|error| Failure::of(&error))?;
     let mut fitted = None;
     if let Some(path) = &arguments.data {
         let points = points(path)?;
@@ -108,12 +97,6 @@ fn solid(library: &Library, text: &str) -> Result<MeltingSolid, Failure> {
     let melting_c = melting_c
         .filter(|at| (-200.0..=1000.0).contains(at))
         .ok_or_else(|| wrong(text))?;
-    let given = |value| Enthalpy {
-        value,
-        standard_uncertainty: 0.0,
-        source: "given".into(),
-        kind: EnthalpySource::Given,
-    };
     Ok(MeltingSolid {
         name: if name.is_empty() {
             text.to_owned()
@@ -122,8 +105,10 @@ fn solid(library: &Library, text: &str) -> Result<MeltingSolid, Failure> {
         },
         cas: String::new(),
         melting_c,
-        hfus_j_per_mol: hfus
-            .map_or_else(|| meltrange_identity::estimated_enthalpy(melting_c), given),
+        hfus_j_per_mol: hfus.map_or_else(
+            || estimated_enthalpy(melting_c),
+            |value| Enthalpy::given(value, "given"),
+        ),
         molar_mass_g_per_mol: molar_mass,
     })
 }

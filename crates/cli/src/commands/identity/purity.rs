@@ -6,14 +6,12 @@ use crate::columns::Columns;
 use crate::failure::Failure;
 use crate::output::Output;
 use meltrange_identity::{
-    Library, MainSubstance, MeltPoint, Purity, PurityError, SeenAt, from_clear_point, from_curve,
-    from_width,
+    Enthalpy, Library, MainSubstance, MeltPoint, Purity, PurityError, SeenAt, from_clear_point,
+    from_curve, from_width,
 };
 use serde_json::json;
 use std::path::Path;
 
-/// Standard uncertainty of a given enthalpy where none is: laboratories differ by about so much.
-const USUAL_SPREAD: f64 = 0.03;
 /// Standard uncertainty of a difference of two temperatures where none is given [°C].
 const USUAL_C: f64 = 0.3;
 
@@ -90,13 +88,10 @@ pub(crate) fn run(arguments: &PurityArguments, output: &Output) -> Result<(), Fa
 
 fn main_substance(arguments: &PurityArguments) -> Result<(MainSubstance, Vec<String>), Failure> {
     if let Some(value) = arguments.hfus {
-        let uncertainty = arguments
-            .hfus_uncertainty
-            .unwrap_or(USUAL_SPREAD * value.abs());
-        let main = MainSubstance {
-            hfus_j_per_mol: [value, uncertainty],
-            molar_mass_g_per_mol: arguments.molar_mass,
-        };
+        let mut main = MainSubstance::with(&Enthalpy::given(value, "given"), arguments.molar_mass);
+        if let Some(uncertainty) = arguments.hfus_uncertainty {
+            main.hfus_j_per_mol[1] = uncertainty;
+        }
         return Ok((main, Vec::new()));
     }
     let name = arguments.substance.as_deref().unwrap_or_default();
@@ -114,10 +109,7 @@ fn main_substance(arguments: &PurityArguments) -> Result<(MainSubstance, Vec<Str
             ))
         })?;
     let enthalpy = substance.enthalpy(melting_c);
-    let main = MainSubstance {
-        hfus_j_per_mol: [enthalpy.value, enthalpy.standard_uncertainty],
-        molar_mass_g_per_mol: substance.molar_mass_g_per_mol,
-    };
+    let main = MainSubstance::with(&enthalpy, substance.molar_mass_g_per_mol);
     let said = format!(
         "{}: enthalpy of fusion {:.2} kJ/mol, {}",
         substance.name,
