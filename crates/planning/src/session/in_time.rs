@@ -4,6 +4,7 @@ use super::beginning::{insert_tubes, saved_min, without};
 use super::model::Model;
 use super::search::{Aim, Way, anneal};
 use super::state::{Plan, PlanLoad, State};
+use super::timetable::turns;
 
 /// Rounding of a session's length [min].
 const ROUNDING_MIN: f64 = 1e-9;
@@ -13,6 +14,9 @@ const PARTS: u64 = 24;
 
 /// Patience of a load that yields to all others [min].
 const LAST_OF_ALL_MIN: f64 = 1e6;
+
+/// Patience that tells turns apart and moves nothing [min].
+const TURN_MIN: f64 = 1e-9;
 
 /// How each search goes about it.
 const WAY: Way = Way {
@@ -119,8 +123,18 @@ impl Late {
         plan
     }
 
-    /// Behind all others at the operators: they are too late anyway.
+    /// Behind all others at the operators: they are too late anyway. The others keep their turns, which among equals would go by
+    /// what their benches have left to do, and that is more now.
     fn put_back(self, mut plan: Plan) -> Plan {
+        let mut state = State::new(&self.model, &plan);
+        let waits = !state.hands_suffice(&self.model);
+        let turns = turns(&state.times(&self.model));
+        for (own, turns) in plan.iter_mut().zip(turns) {
+            for (load, turn) in own.iter_mut().zip(turns) {
+                let patience_min = if waits { load.patience_min } else { 0.0 };
+                load.patience_min = patience_min + TURN_MIN * f64::from(turn);
+            }
+        }
         for (own, loads) in plan.iter_mut().zip(self.loads) {
             own.extend(loads.into_iter().map(|load| PlanLoad {
                 patience_min: LAST_OF_ALL_MIN,

@@ -9,6 +9,7 @@ use super::model::Model;
 use super::order::{SessionError, SessionOrder, SessionSample};
 use super::plan::{FITS_WITHIN_MIN, PlannedBench, PlannedTube, SessionEffort, SessionPlan};
 use super::search::{Aim, search};
+use super::so_far::kept as kept_of;
 use super::state::{Plan, PlanLoad, State};
 use super::timetable::{Entry, turns};
 use std::cmp::Ordering;
@@ -137,16 +138,11 @@ impl<'a> Situation<'a> {
         let mut lost = vec![false; order.samples.len()];
         let mut setting_in: Vec<f64> = Vec::new();
         for (bench, loads) in draft.by_bench(order).iter().enumerate() {
-            let stays = |load: &DraftLoad| load.locked || load.actual.is_some();
-            let count = loads
-                .iter()
-                .rposition(|load| stays(load))
-                .map_or(0, |last| last + 1);
             let known = |load: &DraftLoad| {
                 let mut tubes = load.tubes.iter();
                 tubes.any(|tube| numbers.contains_key(tube.sample.as_str()))
             };
-            let (began, ahead): (Vec<&DraftLoad>, Vec<&DraftLoad>) = loads[..count]
+            let (began, ahead): (Vec<&DraftLoad>, Vec<&DraftLoad>) = loads[..kept_of(loads)]
                 .iter()
                 .partition(|load| load.actual.is_some());
             let ahead: Vec<&DraftLoad> = ahead.into_iter().filter(|load| known(load)).collect();

@@ -3,6 +3,7 @@
 use super::draft::{DraftLoad, SessionDraft, finished_in_time, retime};
 use super::order::{SessionError, SessionOrder};
 use super::plan::{FITS_WITHIN_MIN, PlannedTube, SessionPlan};
+use std::borrow::Borrow;
 use std::collections::BTreeSet;
 
 /// Where a session stands; by default at its beginning, with nothing planned.
@@ -44,9 +45,10 @@ impl SessionSoFar {
 }
 
 /// How many loads of a bench stay: those that began or are locked, and every load before them.
-fn kept(loads: &[DraftLoad]) -> usize {
+pub(crate) fn kept(loads: &[impl Borrow<DraftLoad>]) -> usize {
     let stays = |load: &DraftLoad| load.locked || load.actual.is_some();
-    loads.iter().rposition(stays).map_or(0, |last| last + 1)
+    let last = loads.iter().rposition(|load| stays(load.borrow()));
+    last.map_or(0, |last| last + 1)
 }
 
 /// A draft without tubes that are not wanted, but in loads that stay.
@@ -137,7 +139,6 @@ fn done_in_time(
         .iter()
         .zip(draft.by_bench(order))
         .any(|(planned, own)| {
-            let own: Vec<DraftLoad> = own.into_iter().cloned().collect();
             let new = planned.loads.iter().skip(kept(&own));
             new.into_iter().any(|load| load.end_min > limit_min)
         });

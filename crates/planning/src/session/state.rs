@@ -168,6 +168,13 @@ impl State {
         times
     }
 
+    /// Whether there is an operator for every bench at work, so that no load waits for one and turns mean nothing.
+    pub fn hands_suffice(&self, model: &Model) -> bool {
+        let at_work = self.times.iter().filter(|own| !own.is_empty()).count();
+        at_work <= model.hands_min.len()
+            && model.hands_min.iter().all(|&free| free <= model.now_min)
+    }
+
     /// Set loads in as soon as block and operator are free; when the last one ends, or nothing once that
     /// is known to be after `latest_min`. The operator who is free first takes up the
     /// load that could begin first, its patience counted; of equal ones that of the bench with most to do.
@@ -179,10 +186,7 @@ impl State {
     ) -> Option<f64> {
         let load_min = model.policy.load_min;
         let mut makespan = model.free_min.iter().copied().fold(0.0, f64::max);
-        let at_work = self.times.iter().filter(|own| !own.is_empty()).count();
-        if at_work <= model.hands_min.len()
-            && model.hands_min.iter().all(|&free| free <= model.now_min)
-        {
+        if self.hands_suffice(model) {
             for (bench, own) in self.times.iter().enumerate() {
                 let mut at = model.free_min[bench];
                 for load in own {
