@@ -62,7 +62,9 @@ pub fn odd(seed: u64, samples: usize, replicates: u32, benches: usize) -> Sessio
     }
     let mut touching_c = order.samples.first().map(|sample| sample.last_crystal_c);
     for sample in order.samples.iter_mut().skip(1) {
-        if let Some(before_c) = touching_c.filter(|_| chance.random_bool(0.5)) {
+        let touches = touching_c.filter(|_| chance.random_bool(0.5));
+        // Not so high that no bench can take it.
+        if let Some(before_c) = touches.filter(|before_c| *before_c < 320.0) {
             // Stop 2 °C above, start 3 °C below: the windows touch, up to rounding.
             sample.first_liquid_c = before_c + 2.0 + 3.0;
             sample.last_crystal_c = sample.first_liquid_c + chance.random_range(0.3..20.0);
