@@ -27,7 +27,7 @@ lint:
 	cargo clippy --workspace --all-targets --locked -- -D warnings
 
 unit:
-	scripts/set-up.sh rust ffmpeg mosquitto fonts
+	scripts/set-up.sh rust ffmpeg mosquitto fonts poppler
 	if cargo nextest --version >/dev/null 2>&1; then \
 		cargo nextest run --workspace --locked --no-fail-fast; \
 	else \
@@ -61,6 +61,7 @@ bench:
 	benches/speed.sh
 	cargo run --release --locked -p meltrange-benches --bin book_speed
 	cargo run --release --locked -p meltrange-benches --bin live_benches
+	cargo run --release --locked -p meltrange-report --example report_speed
 	benches/monte_carlo.sh
 	cargo run --release --locked -p meltrange-benches --bin calibration_speed
 	benches/sessions.sh

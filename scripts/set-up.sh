@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # set-up.sh NEED...: see to it that what a make target needs is there.
 # NEED is rust, ffmpeg, mosquitto (the broker that tests speak to), node (with npm), fonts (open fonts from
-# npm, which tests render displays with), chromium, numpy (for grading), gtc (.venv-check with the
+# npm, which tests render displays with), poppler (tools that tests look at reports with), chromium, numpy (for grading), gtc (.venv-check with the
 # packages that uncertainties and candidates are cross-checked with) or venv (.venv with numpy and OpenCV, for benchmarks).
 # Says nothing where all is there; installs Debian packages as root or through sudo without a
 # password; otherwise names the packages and stops.
@@ -78,6 +78,13 @@ need_fonts() {
     touch "$folder/node_modules/.package-lock.json"
 }
 
+# Reports are looked at with other people's tools.
+need_poppler() {
+    if ! command -v pdftotext >/dev/null || ! command -v pdftoppm >/dev/null; then
+        install_packages poppler-utils
+    fi
+}
+
 need_chromium() {
     if ! command -v "${CHROMIUM:-/usr/bin/chromium}" >/dev/null; then
         install_packages chromium
@@ -115,7 +122,7 @@ need_gtc() {
 
 for need in "$@"; do
     case "$need" in
-        rust | ffmpeg | mosquitto | node | fonts | chromium | gtc | numpy | venv) "need_$need" ;;
+        rust | ffmpeg | mosquitto | node | fonts | poppler | chromium | gtc | numpy | venv) "need_$need" ;;
         *)
             echo "set-up: unknown need: $need" >&2
             exit 2

@@ -108,6 +108,18 @@ impl Drawing {
             self.body
         )
     }
+
+    /// The finished drawing as a file of its own, with the style that its classes need; every rule of the
+    /// style begins with `class`, so that it can also stand inside a page.
+    pub fn stand_alone(self, class: &str, style: &str, label: &str) -> String {
+        format!(
+            r#"<svg xmlns="http://www.w3.org/2000/svg" class="{class}" viewBox="0 0 {width:.0} {height:.0}" width="{width:.0}" height="{height:.0}" role="img" aria-label="{}"><style>{style}</style>{}</svg>"#,
+            escaped(label),
+            self.body,
+            width = self.width_px,
+            height = self.height_px,
+        )
+    }
 }
 
 /// Text that is safe inside SVG and HTML, in content and in quoted attributes.

@@ -1,5 +1,14 @@
-//! The evidence page and the curves as text, from an invented reading.
+//! The evidence page, the curves as text and reports, from invented readings and determinations.
 
 mod contrast;
+mod determination;
 mod made_up;
 mod page;
+mod poppler;
+mod report_bad_input;
+mod report_curve;
+mod report_html;
+mod report_numbers;
+mod report_pdf;
+mod report_sentences;
+mod report_standing;
