@@ -90,7 +90,7 @@ impl Sayer<'_> {
         marks.extend(
             result
                 .heating_rate_c_per_min
-                .map(|rate| format!("{} {}", words.rate, self.locale.rate(rate))),
+                .map(|rate| fill(words.rate_of, &[("r", &self.locale.rate(rate))])),
         );
         marks.push(self.runs());
         marks.extend(self.uncertainty(result));

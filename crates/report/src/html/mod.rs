@@ -92,7 +92,8 @@ fn pictures(assets: &[Asset]) -> BTreeMap<&str, Value> {
                 Value::from_safe_string(String::from_utf8_lossy(&asset.bytes).into_owned())
             } else {
                 let data = base64::engine::general_purpose::STANDARD.encode(&asset.bytes);
-                Value::from(format!("data:{};base64,{data}", asset.media_type))
+                // Letters of Base64 need no escaping, and a slash escaped is six letters.
+                Value::from_safe_string(format!("data:{};base64,{data}", asset.media_type))
             };
             (asset.path.as_str(), value)
         })

@@ -56,6 +56,7 @@ pub(super) const WORDS: Words = Words {
     programme_varies: "von Lauf zu Lauf verschieden",
     actual_rate: "Tatsächliche Heizrate beim Schmelzen",
     rate: "Heizrate",
+    rate_of: "Heizrate {r}",
     leg_approach: "Anheizen",
     leg_soak: "Halten",
     leg_attend: "Warten auf die Person",

@@ -56,6 +56,7 @@ pub(super) const WORDS: Words = Words {
     programme_varies: "differs from run to run",
     actual_rate: "Actual heating rate through the melting",
     rate: "Heating rate",
+    rate_of: "heating rate {r}",
     leg_approach: "approach",
     leg_soak: "hold",
     leg_attend: "wait for the person",

@@ -56,6 +56,7 @@ pub(super) const WORDS: Words = Words {
     programme_varies: "distinto de un ensayo a otro",
     actual_rate: "Velocidad de calentamiento real durante la fusión",
     rate: "Velocidad de calentamiento",
+    rate_of: "velocidad de calentamiento {r}",
     leg_approach: "aproximación",
     leg_soak: "mantenimiento",
     leg_attend: "espera de la persona",

@@ -56,6 +56,7 @@ pub(super) const WORDS: Words = Words {
     programme_varies: "différent d’un essai à l’autre",
     actual_rate: "Vitesse de chauffe réelle pendant la fusion",
     rate: "Vitesse de chauffe",
+    rate_of: "vitesse de chauffe {r}",
     leg_approach: "approche",
     leg_soak: "palier",
     leg_attend: "attente de l’opérateur",

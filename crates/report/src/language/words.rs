@@ -72,6 +72,7 @@ words! {
     programme_varies,
     actual_rate,
     rate,
+    rate_of,
     leg_approach,
     leg_soak,
     leg_attend,

@@ -7,7 +7,7 @@ use typst::layout::{Frame, FrameItem};
 use typst_layout::PagedDocument;
 
 /// Letters in a row without a place to break after which one is made.
-const LONGEST_UNBROKEN: usize = 20;
+const LONGEST_UNBROKEN: usize = 16;
 
 const BREAK_HERE: char = '\u{200b}';
 
@@ -23,7 +23,7 @@ fn prepared(text: &str) -> String {
         if is_dropped(character) {
             continue;
         }
-        if character.is_whitespace() || character == '-' || character == BREAK_HERE {
+        if character.is_whitespace() || character == BREAK_HERE {
             unbroken = 0;
         } else {
             unbroken += 1;
@@ -130,8 +130,12 @@ mod tests {
     #[test]
     fn long_words_may_break_and_short_ones_stay() {
         let long = "a".repeat(50);
-        assert_eq!(prepared(&long).matches(BREAK_HERE).count(), 2);
+        assert_eq!(prepared(&long).matches(BREAK_HERE).count(), 3);
         assert_eq!(prepared("trans-cinnamic acid"), "trans-cinnamic acid");
+        assert_eq!(
+            prepared("0198e000-1111-7222").matches(BREAK_HERE).count(),
+            1
+        );
         assert_eq!(prepared("a\u{0}b\u{feff}c\u{1b}"), "abc");
     }
 }

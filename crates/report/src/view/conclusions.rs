@@ -17,7 +17,7 @@ impl Teller<'_> {
             sections.push(Section {
                 title: words.verdict,
                 strong: Some(verdict.text.clone()),
-                lines: verdict.by.iter().cloned().collect(),
+                lines: verdict.by.iter().map(|by| sentence(by)).collect(),
                 ..Section::default()
             });
         }
@@ -26,7 +26,7 @@ impl Teller<'_> {
             lines: if report.deviations.is_empty() {
                 vec![words.no_deviations.to_owned()]
             } else {
-                report.deviations.clone()
+                report.deviations.iter().map(|one| sentence(one)).collect()
             },
             long: report.deviations.iter().map(String::len).sum::<usize>() > 300,
             ..Section::default()
@@ -56,6 +56,7 @@ impl Teller<'_> {
         if let Some(source) = &found.source {
             lines = vec![format!("{} ({source})", lines.concat())];
         }
+        lines = vec![sentence(&lines.concat())];
         lines.push(match found.guard {
             None => words.rule_simple.to_owned(),
             Some(guard) => fill(
@@ -162,8 +163,8 @@ impl Teller<'_> {
             MixedOutcome::Different => words.mixed_different,
             MixedOutcome::CannotTell => words.mixed_cannot_tell,
         };
-        let mut lines = vec![parts.join("; ")];
-        lines.extend(found.remarks.iter().cloned());
+        let mut lines = vec![sentence(&parts.join("; "))];
+        lines.extend(found.remarks.iter().map(|one| sentence(one)));
         Section {
             title: words.mixed_melting,
             strong: Some(outcome.to_owned()),
@@ -189,13 +190,27 @@ impl Teller<'_> {
             }
             (None, _) => words.purity_none.to_owned(),
         };
-        let mut lines: Vec<String> = found.method.iter().cloned().collect();
-        lines.extend(found.limits.iter().cloned());
+        let lines: Vec<String> = found
+            .method
+            .iter()
+            .chain(&found.limits)
+            .map(|one| sentence(one))
+            .collect();
         Section {
             title: words.purity,
             strong: Some(statement),
             lines,
             ..Section::default()
         }
+    }
+}
+
+/// With a full stop where there is no sign at its end, so that sentences can follow each other.
+fn sentence(text: &str) -> String {
+    let text = text.trim_end();
+    if text.is_empty() || text.ends_with(['.', '!', '?', ':', ';', '…', '。', '؟']) {
+        text.to_owned()
+    } else {
+        format!("{text}.")
     }
 }

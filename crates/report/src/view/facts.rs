@@ -154,7 +154,7 @@ impl Teller<'_> {
         let date = |gap: &str, date| fill(gap, &[("date", &self.locale.date(date))]);
         let mut name = thermometer.name.clone();
         if let Some(bench) = &thermometer.bench {
-            name = format!("{name} ({} {bench})", words.bench);
+            name = format!("{name}; {bench}");
         }
         let mut facts = vec![Fact::new(words.thermometer, name)];
         let calibration = match thermometer.calibrated_from {

@@ -256,7 +256,7 @@ impl Teller<'_> {
         };
         let mut notes = vec![convention(result.convention, self.locale)];
         if let Some(rate) = result.heating_rate_c_per_min {
-            notes.push(format!("{} {}", words.rate, self.locale.rate(rate)));
+            notes.push(fill(words.rate_of, &[("r", &self.locale.rate(rate))]));
         }
         (range, notes)
     }

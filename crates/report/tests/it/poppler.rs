@@ -91,6 +91,8 @@ fn run(program: &str, before: &[&str], file: &Path, after: &[&str]) -> String {
             panic!("{program}: {error}; install poppler-utils (scripts/set-up.sh poppler)")
         });
     let told = String::from_utf8_lossy(&found.stderr);
+    // Of MarkInfo's Suspects, a boolean in ISO 32000-1 (table 321), poppler 22 says it is the wrong type.
+    let told = told.replace("Syntax Error: Suspects object is wrong type (boolean)", "");
     assert!(
         found.status.success() && !told.contains("Error"),
         "{program}: {told}"

@@ -70,7 +70,7 @@ fn decomposition_stands_beside_the_temperature() {
 fn a_notebook_gets_runs_uncertainty_and_who() {
     assert_eq!(
         said(&plain(), Language::English).notebook,
-        "Sample Unknown 4: m.p. 121.6–122.4 °C (corrected, thermodynamic; Heating rate 1.02 °C/min; mean of 2 agreeing runs; U = 0.24 °C at the first liquid, 0.26 °C at the last crystal). Ada Lindqvist, 2026-11-25, draft, not signed off."
+        "Sample Unknown 4: m.p. 121.6–122.4 °C (corrected, thermodynamic; heating rate 1.02 °C/min; mean of 2 agreeing runs; U = 0.24 °C at the first liquid, 0.26 °C at the last crystal). Ada Lindqvist, 2026-11-25, draft, not signed off."
     );
     let found = said(&not_agreed(), Language::Spanish).notebook;
     assert!(
