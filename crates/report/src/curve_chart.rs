@@ -262,6 +262,6 @@ fn thinned(points: &[CurvePoint], most: usize) -> impl Iterator<Item = &CurvePoi
     points.iter().step_by(step).chain(
         points
             .last()
-            .filter(|_| step > 1 && (points.len() - 1) % step != 0),
+            .filter(|_| step > 1 && !(points.len() - 1).is_multiple_of(step)),
     )
 }

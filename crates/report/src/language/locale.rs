@@ -154,7 +154,7 @@ impl Locale {
         }
         let mut text = String::new();
         for (index, digit) in digits.chars().enumerate() {
-            if index > 0 && (digits.len() - index) % 3 == 0 {
+            if index > 0 && (digits.len() - index).is_multiple_of(3) {
                 text.push(UNIT_SPACE);
             }
             text.push(digit);

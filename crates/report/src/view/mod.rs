@@ -33,6 +33,8 @@ pub(crate) struct View {
     pub runs: Vec<runs::RunView>,
     pub sections: Vec<Section>,
     pub closing: Vec<Group>,
+    /// For the overview of a batch: what the temperatures are and what was decided.
+    pub summary: String,
     pub definitions: Vec<&'static str>,
 }
 
@@ -129,7 +131,14 @@ impl Teller<'_> {
         let letterhead = self.letterhead();
         let (headline, headline_notes) = self.headline();
         let runs = self.runs();
+        let sections = self.sections();
+        let decided = sections
+            .iter()
+            .filter(|section| section.title != words.purity)
+            .filter_map(|section| section.strong.clone());
+        let summary: Vec<String> = headline_notes.iter().cloned().chain(decided).collect();
         let mut view = View {
+            summary: summary.join("; "),
             number: report.number.clone(),
             sample: report.sample.label.clone(),
             title: words.title,
@@ -147,7 +156,7 @@ impl Teller<'_> {
             runs_title: words.runs,
             runs_note: report.runs.is_empty().then_some(words.no_runs),
             runs,
-            sections: self.sections(),
+            sections,
             closing: self.closing(),
             definitions: vec![words.first_liquid_means, words.last_crystal_means],
         };
