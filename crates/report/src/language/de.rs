@@ -106,6 +106,7 @@ pub(super) const WORDS: Words = Words {
     picture_caption: "{moment}: Bild bei {time}, {t} angezeigt",
     no_curve: "Keine Schmelzkurve.",
     curve: "Schmelzkurve",
+    curve_doubt: "Der Inhalt wurde dunkel: Was hier wie Schmelzen aussieht, kann Verkohlen sein.",
     curve_label: "Schmelzkurve, {run}: geschmolzener Teil der Säule gegen die angezeigte Temperatur, {from} bis {to}.",
     curve_x: "angezeigte Temperatur, °C",
     curve_y: "geschmolzen,\u{202f}%",

@@ -106,6 +106,7 @@ pub(super) const WORDS: Words = Words {
     picture_caption: "{moment}: picture at {time}, {t} as logged",
     no_curve: "No melting curve.",
     curve: "Melting curve",
+    curve_doubt: "The content darkened: what looks like melting here may be charring.",
     curve_label: "Melting curve, {run}: melted part of the column against temperature as logged, {from} to {to}.",
     curve_x: "temperature as logged, °C",
     curve_y: "melted,\u{202f}%",

@@ -106,6 +106,7 @@ pub(super) const WORDS: Words = Words {
     picture_caption: "{moment}: imagen a {time}, {t} registrado",
     no_curve: "Sin curva de fusión.",
     curve: "Curva de fusión",
+    curve_doubt: "El contenido se oscureció: lo que aquí parece fusión puede ser carbonización.",
     curve_label: "Curva de fusión, {run}: parte fundida de la columna frente a la temperatura registrada, de {from} a {to}.",
     curve_x: "temperatura registrada, °C",
     curve_y: "fundido,\u{202f}%",

@@ -106,6 +106,7 @@ pub(super) const WORDS: Words = Words {
     picture_caption: "{moment}\u{202f}: image à {time}, {t} enregistré",
     no_curve: "Pas de courbe de fusion.",
     curve: "Courbe de fusion",
+    curve_doubt: "Le contenu a foncé\u{202f}: ce qui ressemble ici à une fusion peut être une carbonisation.",
     curve_label: "Courbe de fusion, {run}\u{202f}: part fondue de la colonne selon la température enregistrée, de {from} à {to}.",
     curve_x: "température enregistrée, °C",
     curve_y: "fondu,\u{202f}%",

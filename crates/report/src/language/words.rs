@@ -122,6 +122,7 @@ words! {
     picture_caption,
     no_curve,
     curve,
+    curve_doubt,
     curve_label,
     curve_x,
     curve_y,

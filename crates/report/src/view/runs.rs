@@ -174,6 +174,9 @@ impl Teller<'_> {
             let because = run.unused_because.as_deref().unwrap_or(words.not_noted);
             facts.push(Fact::new(words.not_used, because));
         }
+        if run.outcome == Outcome::Decomposed && !run.curve.is_empty() {
+            facts.push(Fact::new(words.curve, words.curve_doubt));
+        }
         facts.push(match &run.recording_digest {
             Some(digest) => Fact::digest(words.recording, digest),
             None => Fact::new(words.recording, words.no_recording),

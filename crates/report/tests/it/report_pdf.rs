@@ -162,6 +162,7 @@ fn what_went_otherwise_is_said() {
                 "Both tubes darkened",
                 "decomposed: darkening from 118.4 °C",
                 "Not in the result",
+                "what looks like melting here may be charring",
             ],
         ),
         (
