@@ -50,7 +50,7 @@ pub enum Standard {
 /// # Errors
 /// [`ReportError`] where a report is signed off and must not be shown as such, or there is none.
 pub fn report_pdf(reports: &[Report], options: &ReportOptions) -> Result<Pdf, ReportError> {
-    let newest = reports.first().ok_or(ReportError::Nothing)?.made;
+    let made = reports.first().ok_or(ReportError::Nothing)?.made;
     let locale = Locale::new(options.language, options.dates);
     let mut assets = Vec::new();
     let mut warnings = Vec::new();
@@ -72,7 +72,7 @@ pub fn report_pdf(reports: &[Report], options: &ReportOptions) -> Result<Pdf, Re
     characters::collect(&data, &mut used);
     let (fonts, mut missing) = options.fonts.for_characters(&used);
     missing.extend(used.iter().filter(|&&one| characters::is_private(one)));
-    let mut desk = Desk::new(fonts, &assets, world::date(newest));
+    let mut desk = Desk::new(fonts, &assets, world::date(made));
     for _ in 0..MOST_ROUNDS {
         let mut shown = data.clone();
         if !missing.is_empty() {
@@ -91,13 +91,13 @@ pub fn report_pdf(reports: &[Report], options: &ReportOptions) -> Result<Pdf, Re
                     characters: missing.into_iter().collect(),
                 });
             }
-            let made = export(&document, reports, newest)?;
+            let exported = export(&document, reports, made)?;
             // What the typesetter remembers of other documents is let go after a while.
             typst::comemo::evict(4);
             return Ok(Pdf {
-                bytes: made.0,
+                bytes: exported.0,
                 pages: document.pages().len(),
-                standard: made.1,
+                standard: exported.1,
                 warnings,
             });
         }
@@ -162,7 +162,7 @@ fn note_missing(data: &mut Value, missing: &BTreeSet<char>, locale: &Locale) {
 fn export(
     document: &PagedDocument,
     reports: &[Report],
-    newest: Stamp,
+    made: Stamp,
 ) -> Result<(Vec<u8>, Standard), ReportError> {
     let numbers: Vec<&str> = reports
         .iter()
@@ -183,7 +183,7 @@ fn export(
         let options = PdfOptions {
             ident: Smart::Custom(numbers.join("\n")),
             creator: Smart::Custom(program.clone()),
-            timestamp: timestamp(newest),
+            timestamp: timestamp(made),
             standards,
             ..PdfOptions::default()
         };
