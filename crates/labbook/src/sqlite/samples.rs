@@ -7,7 +7,7 @@ use crate::error::BookError;
 use crate::ids::SampleId;
 use crate::query::{
     DeterminationRow, LONGEST_PAGE, Page, SampleDetail, SampleOrder, SampleQuery, SampleRow,
-    SampleTube, Standing,
+    SampleTube, Standing, VerdictRow,
 };
 use crate::records::{Entry, TubeRef};
 use crate::text;
@@ -165,6 +165,7 @@ pub(super) async fn detail(
         record: latest.id,
         sample,
         determinations: determinations(connection, path, id, &tubes).await?,
+        verdicts: verdicts(connection, path, id).await?,
         tubes: tubes.into_iter().map(|(tube, _)| tube).collect(),
         recordings: recordings::of_sample(connection, path, id).await?,
     })
@@ -256,6 +257,37 @@ async fn determinations(
                     .copied()
                     .collect(),
                 determination: determination.clone(),
+            })
+        })
+        .collect()
+}
+
+async fn verdicts(
+    connection: &mut Connection,
+    path: &Path,
+    id: SampleId,
+) -> Result<Vec<VerdictRow>, BookError> {
+    let rows: Vec<RawRecord> = sqlx::query_as(
+        "SELECT r.seq, r.hash, r.content FROM verdict v JOIN record r ON r.seq = v.record
+         WHERE v.sample = ? ORDER BY v.record DESC",
+    )
+    .bind(id.to_string())
+    .fetch_all(connection)
+    .await
+    .map_err(|source| BookError::database(path, source))?;
+    rows.into_iter()
+        .map(|row| {
+            let record = checked(path, row)?;
+            let (Entry::SampleVerdict(verdict), Some(who)) = (&record.entry, record.who) else {
+                return Err(not_a(path, "verdict", &record));
+            };
+            Ok(VerdictRow {
+                id: record.subject.into(),
+                who,
+                when: record.when,
+                record: record.id,
+                reason: record.reason.clone(),
+                verdict: verdict.clone(),
             })
         })
         .collect()

@@ -1,5 +1,6 @@
 import * as api from "../../api/identity";
 import { wordsOf } from "../../api/problem";
+import type { MixedTubesJudged } from "../../api/verdicts";
 import { Following } from "../../parts/following";
 import { Latest } from "../../parts/latest";
 import { numberOf } from "../identity/state.svelte";
@@ -230,6 +231,16 @@ export class ThreeTubesState {
   }
   close(): void {
     this.#latest.drop();
+  }
+
+  /** Three tubes that were read together, in place of what was typed. */
+  take(judged: MixedTubesJudged): void {
+    for (const [i, name] of (["sample", "reference", "mixture"] as const).entries()) {
+      const [first_c = null, last_c = null] = (judged.ranges_c[i] ?? []).map((end_c) => Number(end_c.toFixed(2)));
+      this.tubes[name] = { first_c, last_c };
+    }
+    this.u_c = Number(judged.standard_uncertainty_c.toPrecision(2));
+    this.change();
   }
 
   get request(): api.MixedMeltingRequest | null {
