@@ -259,8 +259,10 @@ impl Powder {
         let (across, along) = (self.across, self.along);
         let standing = self
             .standstill
-            .push(time_s, liquid[MAIN_CUE], brightened, || {
-                match self.lighting {
+            .push(
+                time_s,
+                [liquid[MAIN_CUE], brightened, solid],
+                || match self.lighting {
                     Lighting::Front => 0.0,
                     Lighting::Back => {
                         let mut inside = vec![false; across * along];
@@ -270,8 +272,8 @@ impl Powder {
                             .for_each(|&i| inside[i] = true);
                         share_from_outside(&cleared_here, &inside, across, along)
                     }
-                }
-            });
+                },
+            );
         let discounted = standing && keeps_look;
         let gain_since_start = gain * self.start_gain;
         if discounted {
