@@ -73,6 +73,8 @@ pub(crate) struct Look {
     pub discounted: bool,
     /// Whether the grains drift (shrinkage).
     pub drifting: bool,
+    /// Whether liquid that came now could not be counted.
+    pub blind: bool,
     /// Coming down of the top [samples] and narrowing [samples] against the anchor.
     pub compaction: f32,
     pub widening: f32,
@@ -289,6 +291,7 @@ impl Powder {
             slid,
             discounted,
             drifting,
+            blind: discounted || self.ledger.is_blind(),
             compaction: self.warp.compaction(),
             widening: self.warp.widening(),
         }

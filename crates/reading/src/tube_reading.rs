@@ -3,9 +3,7 @@
 use meltrange_physics::TemperatureLog;
 
 use crate::column::Grid;
-use crate::first_liquid::{
-    first_liquid, first_liquid_levels, levels, liquid_from_cleared, mottling, without_mottling,
-};
+use crate::first_liquid::{Onset, levels, liquid_from_cleared, without_mottling};
 use crate::image::quantile;
 use crate::last_crystal::EndOfMelting;
 use crate::moments::{median_of_last, running_median};
@@ -92,9 +90,13 @@ pub(crate) fn read_tube(
     let readable = matches!(outcome, Outcome::Melted | Outcome::PartlyMelted);
     let first_liquid = readable
         .then(|| {
-            let mottling: Vec<f32> = looks.iter().map(mottling).collect();
-            let levels = first_liquid_levels(lighting);
-            first_liquid(&times_s, &cleared, &mottling, &levels, log)
+            let onset = Onset {
+                times_s: &times_s,
+                cleared: &cleared,
+                looks: &looks,
+                lighting,
+            };
+            onset.first_liquid(log)
         })
         .flatten();
     let last_crystal = (outcome == Outcome::Melted)
