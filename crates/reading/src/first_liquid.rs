@@ -3,7 +3,7 @@
 use meltrange_physics::TemperatureLog;
 
 use crate::moments::{last_rise, middle_and_spread, moment, passes, rising, spacing_around};
-use crate::powder::Look;
+use crate::powder::{Look, MAIN_CUE};
 use crate::result::{Level, Moment};
 use crate::tube_reading::{BEYOND_DOUBT, smoothing_half};
 use crate::tubes::Lighting;
@@ -36,8 +36,11 @@ const LIQUID_FROM_CLEARED: [(f32, f32); 7] = [
 /// mottling that adds to it.
 const RELATION_SPREAD: f64 = 0.65;
 const MOTTLING_SPREAD: f64 = 0.8;
-/// A spell in which nothing could be counted matters for so many times its length after.
-const BLIND_MATTERS: f64 = 2.0;
+/// Share of the level from which clearing shows; frames, and doublings of the clearing, that it must not
+/// show after a spell in which nothing could be counted, to say that there was nothing to be counted.
+const SHOWS: f32 = 0.25;
+const NOTHING_FRAMES: usize = 3;
+const NOTHING_DOUBLINGS: f64 = 2.0;
 /// Levels reported besides 1 %.
 const LEVELS: [f64; 4] = [0.005, 0.02, 0.05, 0.2];
 
@@ -101,7 +104,7 @@ impl Onset<'_> {
             self.level_spread_s(time_s, relation)
                 .hypot(0.5 * half_spread_s)
                 .hypot(frame_s)
-                .hypot(self.blind_s(time_s)),
+                .hypot(self.blind_s(time_s, doubling_s)),
         )
     }
 
@@ -126,9 +129,10 @@ impl Onset<'_> {
         mean_square(1.0).max(mean_square(2.0) / 4.0).sqrt()
     }
 
-    /// What liquid that could not be counted means in time [s]: a spell in which the account was held or
-    /// noise learnt, not long before, may have hidden it from the spell's beginning on.
-    fn blind_s(&self, time_s: f64) -> f64 {
+    /// What liquid that could not be counted means in time [s]: when the account was held, or noise
+    /// learnt, until clearing showed, melting may have begun at any time since that began. Melting
+    /// hidden by it would have gone on after it: an account that first stands at nothing says it was not there.
+    fn blind_s(&self, time_s: f64, doubling_s: f64) -> f64 {
         let at = self.times_s.partition_point(|&t| t < time_s);
         let Some(last) = self.looks[..at].iter().rposition(|l| l.blind) else {
             return 0.0;
@@ -137,11 +141,14 @@ impl Onset<'_> {
             .iter()
             .rposition(|l| !l.blind)
             .map_or(0, |i| i + 1);
-        let (from_s, to_s) = (self.times_s[first], self.times_s[last]);
-        if time_s - to_s < BLIND_MATTERS * (to_s - from_s) {
-            (time_s - from_s) / 12f64.sqrt()
-        } else {
+        let levels = first_liquid_levels(self.lighting);
+        let shows = |i: &usize| self.cleared[MAIN_CUE][*i] > SHOWS * levels[MAIN_CUE];
+        let shown = (last..at).find(shows).unwrap_or(at);
+        let nothing_s = self.times_s[shown] - self.times_s[last];
+        if shown - last > NOTHING_FRAMES && nothing_s > NOTHING_DOUBLINGS * doubling_s {
             0.0
+        } else {
+            (time_s - self.times_s[first]) / 12f64.sqrt()
         }
     }
 }
