@@ -3,7 +3,7 @@
 use meltrange_physics::TemperatureLog;
 
 use crate::moments::{last_rise, middle_and_spread, moment, passes, rising, spacing_around};
-use crate::powder::{Look, MAIN_CUE};
+use crate::powder::Look;
 use crate::result::{Level, Moment};
 use crate::tube_reading::{BEYOND_DOUBT, smoothing_half};
 use crate::tubes::Lighting;
@@ -36,11 +36,13 @@ const LIQUID_FROM_CLEARED: [(f32, f32); 7] = [
 /// mottling that adds to it.
 const RELATION_SPREAD: f64 = 0.65;
 const MOTTLING_SPREAD: f64 = 0.8;
-/// Share of the level from which clearing shows; frames, and doublings of the clearing, that it must not
-/// show after a spell in which nothing could be counted, to say that there was nothing to be counted.
-const SHOWS: f32 = 0.25;
-const NOTHING_FRAMES: usize = 3;
-const NOTHING_DOUBLINGS: f64 = 2.0;
+/// Heating that must have been seen before a first liquid [°C]: grains that are half gone in the first pictures
+/// are all there is to compare with, and an impure powder takes about so long from little liquid to 1 %.
+const SEEN_BEFORE_C: f64 = 1.0;
+/// Longest time in which liquid doubles that moves the moment [s].
+const LONGEST_DOUBLING_S: f64 = 60.0;
+/// Fixed-point steps that find a growth; more change nothing visible, for near a straight line a bound takes over.
+const GROWTH_STEPS: usize = 40;
 /// Levels reported besides 1 %.
 const LEVELS: [f64; 4] = [0.005, 0.02, 0.05, 0.2];
 
@@ -84,14 +86,12 @@ impl Onset<'_> {
         let (_, half_spread_s) = middle_and_spread(cues.clone())?;
         let strictest_s = cues.into_iter().fold(f64::MIN, f64::max);
         let doubling_s = match (passage(1, 0.6), passage(1, 1.7)) {
-            (Some(a), Some(b)) => {
-                ((b - a).abs() / (1.7f64 / 0.6).ln() * 2f64.ln()).clamp(1.0, 60.0)
-            }
+            (Some(a), Some(b)) => ((b - a).abs() / (1.7f64 / 0.6).ln() * 2f64.ln()).max(1.0),
             _ => 10.0,
         };
         // Spots that clear one by one pass all cues almost together: take the middle. Powder that loses
         // its look all over before it clears passes the lenient ones early: trust the strict one.
-        let time_s = strictest_s - half_spread_s.min(0.5 * doubling_s);
+        let time_s = strictest_s - half_spread_s.min(0.5 * doubling_s.min(LONGEST_DOUBLING_S));
         let at = self.times_s.partition_point(|&t| t < time_s).min(last);
         let corrected = (1.0 + f64::from(mottling(&self.looks[at]))).ln();
         let relation = RELATION_SPREAD.hypot(MOTTLING_SPREAD * corrected);
@@ -104,7 +104,7 @@ impl Onset<'_> {
             self.level_spread_s(time_s, relation)
                 .hypot(0.5 * half_spread_s)
                 .hypot(frame_s)
-                .hypot(self.blind_s(time_s, doubling_s)),
+                .hypot(self.blind_s(time_s, doubling_s, log)),
         )
     }
 
@@ -129,10 +129,9 @@ impl Onset<'_> {
         mean_square(1.0).max(mean_square(2.0) / 4.0).sqrt()
     }
 
-    /// What liquid that could not be counted means in time [s]: when the account was held, or noise
-    /// learnt, until clearing showed, melting may have begun at any time since that began. Melting
-    /// hidden by it would have gone on after it: an account that first stands at nothing says it was not there.
-    fn blind_s(&self, time_s: f64, doubling_s: f64) -> f64 {
+    /// What liquid that could not be counted means in time [s]: in the spell before, at the recording's
+    /// beginning or at a slide, the account was held or noise learnt, and what was liquid then is missing.
+    fn blind_s(&self, time_s: f64, doubling_s: f64, log: &TemperatureLog) -> f64 {
         let at = self.times_s.partition_point(|&t| t < time_s);
         let Some(last) = self.looks[..at].iter().rposition(|l| l.blind) else {
             return 0.0;
@@ -141,16 +140,33 @@ impl Onset<'_> {
             .iter()
             .rposition(|l| !l.blind)
             .map_or(0, |i| i + 1);
-        let levels = first_liquid_levels(self.lighting);
-        let shows = |i: &usize| self.cleared[MAIN_CUE][*i] > SHOWS * levels[MAIN_CUE];
-        let shown = (last..at).find(shows).unwrap_or(at);
-        let nothing_s = self.times_s[shown] - self.times_s[last];
-        if shown - last > NOTHING_FRAMES && nothing_s > NOTHING_DOUBLINGS * doubling_s {
-            0.0
+        let (first_s, since_s) = (self.times_s[first], time_s - self.times_s[last]);
+        let unseen_before = first == 0
+            && log
+                .rate_c_per_s_between(first_s, time_s)
+                .is_none_or(|rate| rate * (time_s - first_s) < SEEN_BEFORE_C);
+        let early_s = if unseen_before {
+            time_s - first_s
         } else {
-            (time_s - self.times_s[first]) / 12f64.sqrt()
-        }
+            earlier_by_s(since_s, doubling_s).min(time_s - first_s)
+        };
+        early_s / 3f64.sqrt()
     }
+}
+
+/// How much earlier [s] liquid reached a level that the account reached `since_s` after counting began,
+/// where it seemed to double within `doubling_s`.
+///
+/// Liquid that grows as e^(r t) and is counted from zero on shows a relative growth of r/(1 − e^(−r t)):
+/// the faster it seems to grow for the time since, the less was there before. Growth that is no faster than
+/// a straight line from zero says nothing about what was there.
+fn earlier_by_s(since_s: f64, doubling_s: f64) -> f64 {
+    let seeming = 2f64.ln() / doubling_s * since_s;
+    if seeming <= 1.0 {
+        return f64::INFINITY;
+    }
+    let true_growth = (0..GROWTH_STEPS).fold(seeming, |g, _| seeming * (1.0 - (-g).exp()));
+    -(-(-true_growth).exp()).ln_1p() * since_s / true_growth
 }
 
 /// Moments of the other levels, looked for up to the frame `doubtless`.
@@ -203,4 +219,22 @@ pub(crate) fn liquid_from_cleared(cleared: f32) -> f32 {
 
 fn cleared_from_liquid(liquid: f32) -> f32 {
     interpolate(LIQUID_FROM_CLEARED.iter().map(|&(c, l)| (l, c)), liquid)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_there_before_counting_shows_in_how_fast_it_grows() {
+        // Doubles every 30 s; counting begins when 0.5 % is liquid, and 1 % is counted when it is 1.5 %.
+        let rate = 2f64.ln() / 30.0;
+        let since_s = 3f64.ln() / rate;
+        let seeming_doubling_s = 2f64.ln() / (rate * 1.5);
+        let early_s = earlier_by_s(since_s, seeming_doubling_s);
+        assert!((early_s - 1.5f64.ln() / rate).abs() < 0.1, "{early_s}");
+        // Long after counting began there is nothing to be missed.
+        assert!(earlier_by_s(600.0, 30.0) < 0.1);
+        assert_eq!(earlier_by_s(20.0, 30.0), f64::INFINITY);
+    }
 }
