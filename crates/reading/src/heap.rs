@@ -11,11 +11,14 @@ use crate::tubes::Tube;
 const ACROSS: f32 = 0.9;
 /// Where the empty glass is looked at, above the rows of like width, in bores.
 const GLASS_BORES: (f32, f32) = (2.2, 1.1);
-/// Rows of glass that are needed, in bores.
+/// Rows of glass that are looked at, at least; powder that stands closer to the picture's edge than twice
+/// that is left as it is, in bores.
 const LEAST_GLASS_BORES: f32 = 0.2;
 /// Step from glass to powder that counts as powder, and the part of a row that must show it: more
 /// than one stray grain.
 const LIKE_POWDER: f32 = 0.5;
+/// Least step from glass to powder [grey levels] with which a heap can be told from glass.
+const LEAST_STEP: f32 = 4.0;
 const ROW_SHARE: f32 = 0.15;
 /// Rows without powder that end the heap, in bores.
 const END_BORES: f32 = 0.04;
@@ -36,16 +39,17 @@ pub(crate) fn highest_powder(picture: &Plane, tube: &Tube) -> f32 {
         let (from, to) = (from.max(0.0) as usize, to.max(0.0) as usize);
         (from..to).map(|y| row_at(y as f32)).collect()
     };
+    // Where the picture ends close above the powder, its first rows have to do.
     let glass_rows = rows(
         tube.top_y_px - GLASS_BORES.0 * bore,
-        tube.top_y_px - GLASS_BORES.1 * bore,
+        (tube.top_y_px - GLASS_BORES.1 * bore).max(LEAST_GLASS_BORES * bore + 1.0),
     );
     let height = tube.bottom_y_px - tube.top_y_px;
     let powder_rows = rows(
         tube.top_y_px + 0.2 * height,
         tube.bottom_y_px - 0.2 * height,
     );
-    if (glass_rows.len() as f32) < LEAST_GLASS_BORES * bore || powder_rows.is_empty() {
+    if tube.top_y_px < 2.0 * LEAST_GLASS_BORES * bore || powder_rows.is_empty() {
         return tube.top_y_px;
     }
     let glass: Vec<f32> = (0..glass_rows[0].len())
@@ -59,6 +63,9 @@ pub(crate) fn highest_powder(picture: &Plane, tube: &Tube) -> f32 {
         .flat_map(|row| row.iter().zip(&glass).map(|(v, g)| v - g))
         .collect();
     let step = quantile(&mut differences, 0.5);
+    if step.abs() < LEAST_STEP {
+        return tube.top_y_px;
+    }
     let shows_powder = |y: f32| {
         let row = row_at(y);
         let like = row
