@@ -34,7 +34,7 @@ const LIQUID_FROM_CLEARED: [(f32, f32); 7] = [
 ];
 /// Spread of that relation from tube to tube, in natural logarithms, and the share of a correction for
 /// mottling that adds to it.
-const RELATION_SPREAD: f64 = 0.65;
+const RELATION_SPREAD: f64 = 0.55;
 const MOTTLING_SPREAD: f64 = 0.8;
 /// Heating that must have been seen before a first liquid [°C]: grains that are half gone in the first pictures
 /// are all there is to compare with, and an impure powder takes about so long from little liquid to 1 %.

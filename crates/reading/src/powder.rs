@@ -109,6 +109,7 @@ pub(crate) struct Powder {
     resting_until_s: Option<f64>,
     last_gain: f32,
     tops: VecDeque<f32>,
+    changed_before: f32,
     standstill: Standstill,
     first_solid: Option<f32>,
 }
@@ -140,6 +141,7 @@ impl Powder {
             resting_until_s: None,
             last_gain: 1.0,
             tops: VecDeque::new(),
+            changed_before: 0.0,
             standstill: Standstill::default(),
             first_solid: None,
         }
@@ -235,7 +237,9 @@ impl Powder {
         let top_fall = self.top_fall(&newest);
         let moved = changed > SLIDE_CHANGE && jump > SLIDE_JUMP
             || changed > LOST_CHANGE && brightened > LOST_BRIGHTENED
-            || changed > TOP_FALL_CHANGE && top_fall > TOP_FALL;
+            || changed.max(self.changed_before) > TOP_FALL_CHANGE && top_fall > TOP_FALL;
+        // The top has fallen for good only once a second picture shows it so.
+        self.changed_before = changed;
         let stands = solid > SETTLED_AT_MOST * *self.first_solid.get_or_insert(solid);
         let slid = moved && self.is_slide(time_s, gain, earlier_gain) && stands;
         if slid {
