@@ -38,7 +38,7 @@ const RELATION_SPREAD: f64 = 0.55;
 const MOTTLING_SPREAD: f64 = 0.8;
 /// Heating that must have been seen before a first liquid [°C]: grains that are half gone in the first pictures
 /// are all there is to compare with, and an impure powder takes about so long from little liquid to 1 %.
-const SEEN_BEFORE_C: f64 = 1.0;
+const SEEN_BEFORE_C: f64 = 1.5;
 /// Longest time in which liquid doubles that moves the moment [s].
 const LONGEST_DOUBLING_S: f64 = 60.0;
 /// Fixed-point steps that find a growth; more change nothing visible, for near a straight line a bound takes over.
@@ -72,6 +72,9 @@ pub(crate) struct Onset<'a> {
     pub cleared: &'a [Vec<f32>; 3],
     pub looks: &'a [Look],
     pub lighting: Lighting,
+    /// Since when the powder was watched [s]: the close look begins later when key frames before it show the
+    /// powder as it was.
+    pub watched_from_s: f64,
 }
 
 impl Onset<'_> {
@@ -140,15 +143,14 @@ impl Onset<'_> {
             .iter()
             .rposition(|l| !l.blind)
             .map_or(0, |i| i + 1);
-        let (first_s, since_s) = (self.times_s[first], time_s - self.times_s[last]);
-        let unseen_before = first == 0
-            && log
-                .rate_c_per_s_between(first_s, time_s)
-                .is_none_or(|rate| rate * (time_s - first_s) < SEEN_BEFORE_C);
-        let early_s = if unseen_before {
-            time_s - first_s
+        let (start_s, first_s) = (self.watched_from_s, self.times_s[first]);
+        let seen_before = log
+            .rate_c_per_s_between(start_s, time_s)
+            .is_some_and(|rate| rate * (time_s - start_s) > SEEN_BEFORE_C);
+        let early_s = if seen_before {
+            earlier_by_s(time_s - self.times_s[last], doubling_s).min(time_s - first_s)
         } else {
-            earlier_by_s(since_s, doubling_s).min(time_s - first_s)
+            time_s - start_s
         };
         early_s / 3f64.sqrt()
     }

@@ -38,12 +38,13 @@ pub(crate) struct TubeStory {
     pub curve: Vec<CurvePoint>,
 }
 
-/// Read one tube from its patches, in order of time.
+/// Read one tube from its patches, in order of time; it was watched from `watched_from_s` on, if less closely.
 pub(crate) fn read_tube(
     grid: &Grid,
     lighting: Lighting,
     patches: &[(f64, &[u8])],
     log: &TemperatureLog,
+    watched_from_s: f64,
 ) -> Option<TubeStory> {
     let kept = without_shadows(grid, patches);
     let patches = kept.as_slice();
@@ -95,6 +96,7 @@ pub(crate) fn read_tube(
                 cleared: &cleared,
                 looks: &looks,
                 lighting,
+                watched_from_s,
             };
             onset.first_liquid(log)
         })
