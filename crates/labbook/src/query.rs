@@ -257,6 +257,8 @@ pub struct VerdictRow {
     pub reason: Option<String>,
     /// What is said.
     pub verdict: SampleVerdict,
+    /// Tubes of its mixed meltings that were decided or read otherwise since.
+    pub outdated: Vec<TubeRef>,
 }
 
 /// Somebody.

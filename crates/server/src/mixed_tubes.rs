@@ -46,7 +46,7 @@ pub(crate) fn judged(
     largest.sort_by(f64::total_cmp);
     let standard_uncertainty_c = asked
         .standard_uncertainty_c
-        .unwrap_or_else(|| largest[1].hypot(largest[2]).max(BETWEEN_PLACES_C));
+        .unwrap_or_else(|| largest[1].hypot(largest[2]).hypot(BETWEEN_PLACES_C));
     let told = ThreeTubes {
         sample_c: sample.range_c,
         reference_c: reference.range_c,

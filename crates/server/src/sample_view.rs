@@ -90,7 +90,7 @@ pub(crate) fn verdicts(found: &kept::SampleDetail) -> Vec<Verdict> {
             who: row.who,
             when: row.when,
             reason: row.reason.clone(),
-            outdated: latest != Some((row.verdict.result_record, true)),
+            outdated: latest != Some((row.verdict.result_record, true)) || !row.outdated.is_empty(),
             verdict: row.verdict.clone(),
         })
         .collect()

@@ -10,20 +10,26 @@ use crate::wire::{MixedEvidence, MixedTubesJudged, VerdictRequest};
 use meltrange_identity as identity;
 use meltrange_identity::{
     Candidates, MainSubstance, MeltingRange, PURE_WIDTH_C, SeenAt, Substance, from_clear_point,
-    from_width, identify,
+    from_width, rank,
 };
 use meltrange_labbook::{
     self as kept, DeterminationRow, Identified, NamedSubstance, RecordingDetail, SampleDetail,
     SampleVerdict,
 };
+use std::collections::BTreeSet;
 
 /// So many of the likeliest are kept.
 const LIKELIEST: usize = 5;
+
+/// What a literature value of a pure substance is off, where nothing else is said [°C]; docs/models/identity.md.
+const LITERATURE_U_C: f64 = 1.5;
 
 /// A mixed melting that was asked for, with its recording.
 pub(crate) struct Evidence {
     pub asked: MixedEvidence,
     pub recording: RecordingDetail,
+    /// What the book says is in the reference's tube: label, and what it is thought to be.
+    pub reference: Option<(String, Option<String>)>,
 }
 
 /// Work out what is said; with the words given, or proposed ones.
@@ -46,9 +52,12 @@ pub(crate) fn worked_out(
     let candidates = candidates(made, asked, &range, named.as_ref(), &mut cautions)?;
     let mixed_meltings = evidence
         .iter()
-        .map(|one| mixed_melting(made, sample, one))
+        .map(|one| mixed_melting(made, sample, one, &mut cautions))
         .collect::<Result<Vec<_>, _>>()?;
-    let purities = purities(made, asked, &range, named.as_ref(), &mut cautions);
+    if let Some(found) = named.as_ref().and_then(|named| in_library(made, named)) {
+        // A substance is said of what was heated: what is to be minded of it is said again.
+        cautions.extend(found.hazards());
+    }
     let other_evidence = asked
         .other_evidence
         .clone()
@@ -64,17 +73,25 @@ pub(crate) fn worked_out(
         },
         candidates,
         mixed_meltings,
-        purities,
+        purities: Vec::new(),
         other_evidence,
         cautions,
         words: String::new(),
     };
     let doubts = words::doubts(&said);
     said.cautions.extend(doubts);
-    if words::unlikely(&said).is_some() {
-        // What it is not has no purity.
-        said.purities.clear();
+    if matches!(asked.says, Identified::Is | Identified::ConsistentWith) {
+        if words::spoken_against(&said) {
+            said.cautions
+                .push("no purity is told of what is spoken against".to_owned());
+        } else {
+            let corrected = result.determination.convention != kept::Convention::AsLogged;
+            let (purities, told) = purities(made, asked, &range, &said, corrected);
+            said.purities = purities;
+            said.cautions.extend(told);
+        }
     }
+    each_once(&mut said.cautions);
     said.words = match &asked.words {
         Some(words) if !words.trim().is_empty() => words.trim().to_owned(),
         _ => words::proposed(&sample.sample.label, &said),
@@ -187,7 +204,7 @@ fn candidates(
 ) -> Result<kept::CandidateList, Problem> {
     let possible = made.library.substances().iter();
     let possible = possible.filter(|one| one.own || !asked.only_own);
-    let found = match identify(&made.library, possible, range, None) {
+    let found = match rank(&made.library, possible, range, None) {
         Ok(found) => found,
         Err(error) => {
             cautions.push(format!("no candidates: {error}"));
@@ -219,7 +236,9 @@ fn likeliest(found: &Candidates<'_>, named: Option<&NamedSubstance>) -> Vec<kept
             probability: one.probability.clamp(0.0, 1.0),
         })
         .enumerate()
-        .filter(|(at, one)| *at < LIKELIEST || Some(&one.substance) == named)
+        .filter(|(at, one)| {
+            *at < LIKELIEST || named.is_some_and(|named| words::same(&one.substance, named))
+        })
         .map(|(_, one)| one)
         .collect()
 }
@@ -228,38 +247,81 @@ fn mixed_melting(
     made: &MadeLibrary,
     sample: &SampleDetail,
     evidence: &Evidence,
+    cautions: &mut Vec<String>,
 ) -> Result<kept::MixedMelting, Problem> {
-    let Evidence { asked, recording } = evidence;
+    let Evidence {
+        asked, recording, ..
+    } = evidence;
     let place = asked.tubes.sample_place;
-    let holds = recording
-        .row
-        .load
-        .iter()
-        .any(|tube| tube.place == place && tube.sample == Some(sample.row.id));
-    if !holds {
+    let holds = |place: u8| {
+        let sample = Some(sample.row.id);
+        let mut load = recording.row.load.iter();
+        load.any(|tube| tube.place == place && tube.sample == sample)
+    };
+    if !holds(place) {
         return Err(Problem::field(
             "sample_place",
             format!("place {place} of another sample"),
             format!("the place of {}", sample.sample.label),
         ));
     }
-    if asked.reference.trim().is_empty() {
+    for (field, place) in [
+        ("reference_place", asked.tubes.reference_place),
+        ("mixture_place", asked.tubes.mixture_place),
+    ] {
+        if holds(place) {
+            return Err(Problem::field(
+                field,
+                format!("place {place}, which holds {} too", sample.sample.label),
+                "the reference and the mixture in the other two places; three tubes of one sample are no mixed melting",
+            ));
+        }
+    }
+    if asked.tubes.standard_uncertainty_c.is_some() {
+        return Err(Problem::field(
+            "standard_uncertainty_c",
+            "given",
+            "nothing: what is recorded has that of the readings",
+        ));
+    }
+    let reference = named(made, &asked.reference);
+    if reference.name.is_empty() {
         return Err(Problem::field(
             "reference",
             "nothing",
             "the name of the reference",
         ));
     }
+    let place = asked.tubes.reference_place;
+    match &evidence.reference {
+        None => cautions.push(format!(
+            "the book does not say what stood in place {place}: that it was {} is taken on trust",
+            reference.name
+        )),
+        Some((label, expected)) if !calls_it(&reference, label, expected.as_deref()) => {
+            cautions.push(format!(
+                "place {place} held \"{label}\", which the book does not call {}",
+                reference.name
+            ));
+        }
+        Some(_) => {}
+    }
     let MixedTubesJudged {
         told,
         tubes: [sample_tube, reference_tube, mixture_tube],
         ranges_c: [sample_c, reference_c, mixture_c],
         standard_uncertainty_c,
-        ..
+        decided,
     } = judged(recording, asked.tubes)?;
+    if !decided {
+        cautions.push(format!(
+            "nobody has decided on all three readings of the mixed melting with {}",
+            reference.name
+        ));
+    }
     Ok(kept::MixedMelting {
         recording: recording.row.id,
-        reference: named(made, &asked.reference),
+        reference,
         sample_tube,
         reference_tube,
         mixture_tube,
@@ -277,37 +339,66 @@ fn mixed_melting(
     })
 }
 
-/// How pure, if it is this substance. A way that says nothing leaves a caution.
+/// Whether label or expected substance of a sample speak of this substance.
+fn calls_it(reference: &NamedSubstance, label: &str, expected: Option<&str>) -> bool {
+    [Some(label), expected].into_iter().flatten().any(|text| {
+        let text = text.to_lowercase();
+        text.contains(&reference.name.to_lowercase())
+            || (!reference.cas.is_empty() && text.contains(&reference.cas))
+    })
+}
+
+fn in_library<'a>(made: &'a MadeLibrary, named: &NamedSubstance) -> Option<&'a Substance> {
+    let key = if named.cas.is_empty() {
+        &named.name
+    } else {
+        &named.cas
+    };
+    made.library.named(key).ok()
+}
+
+fn each_once(texts: &mut Vec<String>) {
+    let mut seen = BTreeSet::new();
+    texts.retain(|text| seen.insert(text.clone()));
+}
+
+/// How pure, if it is this substance, and what is to be minded of that. A way that says nothing leaves a caution.
 fn purities(
     made: &MadeLibrary,
     asked: &VerdictRequest,
     range: &MeltingRange,
-    named: Option<&NamedSubstance>,
-    cautions: &mut Vec<String>,
-) -> Vec<kept::Purity> {
-    let Some(named) =
-        named.filter(|_| matches!(asked.says, Identified::Is | Identified::ConsistentWith))
-    else {
-        return Vec::new();
+    said: &SampleVerdict,
+    corrected: bool,
+) -> (Vec<kept::Purity>, Vec<String>) {
+    let (mut purities, mut cautions) = (Vec::new(), Vec::new());
+    let Some(named) = &said.identity.substance else {
+        return (purities, cautions);
     };
-    let Ok(found) = made.library.named(if named.cas.is_empty() {
-        &named.name
-    } else {
-        &named.cas
-    }) else {
+    let Some(found) = in_library(made, named) else {
         cautions.push(format!(
             "{} is not in the library: no purity is told",
             named.name
         ));
-        return Vec::new();
+        return (purities, cautions);
     };
     let last_c = range.last_crystal_c;
     let u_c = range.standard_uncertainty_c;
     let enthalpy = found.enthalpy(asked.pure_c.unwrap_or(last_c));
     let main = MainSubstance::with(&enthalpy, found.molar_mass_g_per_mol);
-    let by_clear_point = asked
-        .pure_c
-        .map(|pure_c| from_clear_point(&main, last_c, pure_c, u_c));
+    let by_clear_point = match asked.pure_c {
+        Some(_) if !corrected => {
+            cautions.push("the result is not corrected: no purity is told by the last crystal, for what the thermometer is off would count as impurity".to_owned());
+            None
+        }
+        Some(pure_c) => {
+            let pure_u_c = asked.pure_u_c.unwrap_or(LITERATURE_U_C);
+            cautions.push(format!(
+                "purity by the last crystal takes the pure substance to melt at {pure_c} ± {pure_u_c} °C (standard uncertainty)"
+            ));
+            Some(from_clear_point(&main, last_c, pure_c, u_c.hypot(pure_u_c)))
+        }
+        None => None,
+    };
     let range_c = [range.first_liquid_c, last_c];
     let by_width = from_width(&main, range_c, u_c, PURE_WIDTH_C, SeenAt::default());
     let ways = [
@@ -322,21 +413,23 @@ fn purities(
             Some(by_width),
         ),
     ];
-    let mut purities = Vec::new();
     for (way, method, told) in ways {
         match told {
-            Some(Ok(purity)) => purities.push(kept::Purity {
-                method,
-                impurity_mole_fraction: purity.impurity_mole_fraction.clamp(0.0, 1.0),
-                standard_uncertainty: purity.standard_uncertainty,
-                interval_95: purity.interval_95.map(|end| end.clamp(0.0, 1.0)),
-                pure_melting_c: purity.pure_melting_c,
-                hfus_j_per_mol: enthalpy.value,
-                hfus_source: enthalpy.source.clone(),
-            }),
+            Some(Ok(purity)) => {
+                cautions.extend(purity.cautions);
+                purities.push(kept::Purity {
+                    method,
+                    impurity_mole_fraction: purity.impurity_mole_fraction.clamp(0.0, 1.0),
+                    standard_uncertainty: purity.standard_uncertainty,
+                    interval_95: purity.interval_95.map(|end| end.clamp(0.0, 1.0)),
+                    pure_melting_c: purity.pure_melting_c,
+                    hfus_j_per_mol: enthalpy.value,
+                    hfus_source: enthalpy.source.clone(),
+                });
+            }
             Some(Err(error)) => cautions.push(format!("purity {way}: {error}")),
             None => {}
         }
     }
-    purities
+    (purities, cautions)
 }

@@ -11,9 +11,7 @@ export const verdict = {
   outdated: "The result it rests on has changed since: look again.",
   anew: (reason: string) => `Takes the place of an earlier one: ${reason}`,
   restsOn: "What it rests on",
-  evidence: "Evidence",
   result: "Result",
-  toResult: "the result above",
   rangeAlone: "By the range alone",
   among: (n: number, own: boolean, credible: number) =>
     `${count(credible, "substance")} of ${n} ${own ? "of the own list " : ""}hold 95 %.`,
@@ -24,7 +22,8 @@ export const verdict = {
   methods: { clear_point: "by the last crystal", width: "by the width" } satisfies Record<SaidPurity["method"], string>,
   impurity: (one: SaidPurity) => {
     const [least = 0, most = 0] = one.interval_95;
-    return `${molPercent(least)} to ${molPercent(most)} mol % is something else (95 %); enthalpy of fusion ${fixed(one.hfus_j_per_mol / 1000, 1)} kJ/mol, ${one.hfus_source}`;
+    const much = least > 0 ? `${molPercent(least)} to ${molPercent(most)} mol % is something else (95 %)` : `at most ${molPercent(most)} mol % is something else (97.5 %)`;
+    return `${most < 0.001 ? "no impurity can be shown" : much}; enthalpy of fusion ${fixed(one.hfus_j_per_mol / 1000, 1)} kJ/mol, ${one.hfus_source}`;
   },
   other: "Other evidence",
   mind: "Mind",
@@ -41,11 +40,15 @@ export const verdict = {
   substance: "Substance, name or CAS number",
   onlyOwn: "Compare only with substances of the own list",
   pure: "The pure substance melts at, °C (optional)",
-  pureHint: "In the convention of the result. With it purity is told from the last crystal, too.",
+  pureHint: "In the convention of the result. With it purity is told from the last crystal of a corrected result, too.",
+  pureU: "Standard uncertainty of that, °C",
+  pureUHint: "Empty: 1.5 °C, as of a literature value. Less only for what was measured.",
   mixed: "Mixed meltings of this sample",
   noMixed: "No recording of this sample has three tubes: a mixed melting needs sample, reference and mixture side by side.",
   use: (text: string) => `Use ${text}`,
-  reference: "Reference in it",
+  reference: "Reference in it, name or CAS number",
+  needSubstance: "Name the substance.",
+  needReference: "Name the reference of the mixed melting.",
   otherEvidence: "Other evidence (optional)",
   otherHint: "For example which spectrum agrees, and where it is kept.",
   proposed: "Proposed words",

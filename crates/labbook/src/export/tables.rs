@@ -361,6 +361,8 @@ pub(super) async fn verdicts(book: &Book, path: &Path) -> Result<(), BookError> 
         "range",
         "mixed_meltings",
         "other_evidence",
+        "cautions",
+        "reason",
         "words",
     ];
     let people = book.store().people().await?;
@@ -382,6 +384,8 @@ pub(super) async fn verdicts(book: &Book, path: &Path) -> Result<(), BookError> 
                 verdict.range_text,
                 verdict.mixed_meltings.len().to_string(),
                 verdict.other_evidence.unwrap_or_default(),
+                verdict.cautions.join("; "),
+                said.reason.unwrap_or_default(),
                 verdict.words,
             ])?;
         }

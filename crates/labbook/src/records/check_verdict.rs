@@ -78,7 +78,7 @@ fn mixed_melting(found: &MixedMelting) -> Result<(), BookError> {
     ends.into_iter()
         .flatten()
         .try_for_each(|end_c| finite("verdict.mixed_melting", end_c))?;
-    finite(
+    not_negative(
         "verdict.standard_uncertainty_c",
         found.standard_uncertainty_c,
     )?;
@@ -91,14 +91,30 @@ fn purity(found: &Purity) -> Result<(), BookError> {
         .interval_95
         .into_iter()
         .try_for_each(|end| fraction("verdict.interval_95", end))?;
-    for number in [
-        found.standard_uncertainty,
-        found.pure_melting_c,
-        found.hfus_j_per_mol,
-    ] {
-        finite("verdict.purity", number)?;
+    let [least, most] = found.interval_95;
+    if least > most {
+        return Err(BookError::Field {
+            field: "verdict.interval_95",
+            found: format!("{least} to {most}"),
+            expected: "the lower end first",
+        });
     }
+    not_negative("verdict.standard_uncertainty", found.standard_uncertainty)?;
+    not_negative("verdict.hfus_j_per_mol", found.hfus_j_per_mol)?;
+    finite("verdict.pure_melting_c", found.pure_melting_c)?;
     text::long("verdict.hfus_source", &found.hfus_source)
+}
+
+fn not_negative(field: &'static str, found: f64) -> Result<(), BookError> {
+    finite(field, found)?;
+    if found >= 0.0 {
+        return Ok(());
+    }
+    Err(BookError::Field {
+        field,
+        found: found.to_string(),
+        expected: "0 or more",
+    })
 }
 
 fn fraction(field: &'static str, found: f64) -> Result<(), BookError> {

@@ -272,23 +272,50 @@ async fn verdicts(
          WHERE v.sample = ? ORDER BY v.record DESC",
     )
     .bind(id.to_string())
-    .fetch_all(connection)
+    .fetch_all(&mut *connection)
     .await
     .map_err(|source| BookError::database(path, source))?;
-    rows.into_iter()
-        .map(|row| {
-            let record = checked(path, row)?;
-            let (Entry::SampleVerdict(verdict), Some(who)) = (&record.entry, record.who) else {
-                return Err(not_a(path, "verdict", &record));
-            };
-            Ok(VerdictRow {
-                id: record.subject.into(),
-                who,
-                when: record.when,
-                record: record.id,
-                reason: record.reason.clone(),
-                verdict: verdict.clone(),
-            })
-        })
-        .collect()
+    let mut verdicts = Vec::with_capacity(rows.len());
+    for row in rows {
+        let record = checked(path, row)?;
+        let (Entry::SampleVerdict(verdict), Some(who)) = (&record.entry, record.who) else {
+            return Err(not_a(path, "verdict", &record));
+        };
+        let mut outdated = Vec::new();
+        for mixed in &verdict.mixed_meltings {
+            for tube in [mixed.sample_tube, mixed.reference_tube, mixed.mixture_tube] {
+                if last_word(connection, path, tube).await? > record.seq {
+                    outdated.push(tube);
+                }
+            }
+        }
+        verdicts.push(VerdictRow {
+            id: record.subject.into(),
+            who,
+            when: record.when,
+            record: record.id,
+            reason: record.reason.clone(),
+            verdict: verdict.clone(),
+            outdated,
+        });
+    }
+    Ok(verdicts)
+}
+
+/// Number of the record that is the last word on a tube; 0 where it is no longer there.
+async fn last_word(
+    connection: &mut Connection,
+    path: &Path,
+    tube: TubeRef,
+) -> Result<u64, BookError> {
+    let found: Option<i64> = sqlx::query_scalar(
+        "SELECT max(r.record, coalesce(t.decision, 0)) FROM reading_tube t
+         JOIN reading r ON r.subject = t.reading WHERE t.reading = ? AND t.place = ?",
+    )
+    .bind(tube.reading.to_string())
+    .bind(tube.place)
+    .fetch_optional(connection)
+    .await
+    .map_err(|source| BookError::database(path, source))?;
+    Ok(found.map_or(0, i64::unsigned_abs))
 }

@@ -1,10 +1,13 @@
 //! What samples are said to be: kept, said anew with a reason, verified, exported.
 
-use crate::workshop::{add, engine_reading, new_book, recorded, room, sample, verdict, wait};
+use crate::workshop::{
+    add, engine_reading, moment, new_book, recorded, room, sample, verdict, wait,
+};
 use meltrange_labbook::{
     Book, BookError, Candidate, CandidateList, Convention, Determination, DeterminationId, Draft,
-    Finding, Identified, Identity, MixedMelting, MixedVerdict, NamedSubstance, PersonId, Place,
-    Purity, PurityMethod, ReadingId, RecordId, RecordingId, SampleId, SampleVerdict, TubeRef,
+    Finding, Identified, Identity, MixedMelting, MixedVerdict, NamedSubstance, Outcome, Override,
+    PersonId, Place, Purity, PurityMethod, ReadingId, RecordId, RecordingId, SampleId,
+    SampleVerdict, TubeRef,
 };
 
 fn acetanilide() -> NamedSubstance {
@@ -142,11 +145,28 @@ fn a_verdict_is_kept_said_anew_and_verified() {
         assert!(matches!(stale, Err(BookError::Stale { .. })), "{stale:?}");
         let found = book.store().sample(scene.sample).await.expect("there");
         assert_eq!(found.verdicts.len(), 1);
+        assert_eq!(found.verdicts[0].outdated, []);
         assert_eq!(found.verdicts[0].verdict, open);
         assert_eq!(
             found.verdicts[0].reason.as_deref(),
             Some("the reference was of another lot")
         );
+        let seen_otherwise = Override {
+            reading: scene.reading,
+            place: 3,
+            outcome: Outcome::Melted,
+            first_liquid: Some(moment(90.0, 95.0)),
+            last_crystal: Some(moment(160.0, 110.0)),
+        };
+        let seen_otherwise = Draft::new(seen_otherwise).because("it had begun before");
+        book.append(*who, vec![seen_otherwise]).await.expect("kept");
+        let found = book.store().sample(scene.sample).await.expect("there");
+        let changed: Vec<u8> = found.verdicts[0]
+            .outdated
+            .iter()
+            .map(|tube| tube.place)
+            .collect();
+        assert_eq!(changed, [3]);
         let out = room.path().join("out");
         book.export(&out, &mut |_| ()).await.expect("there is room");
         let table = std::fs::read_to_string(out.join("verdicts.csv")).expect("written");
@@ -192,6 +212,23 @@ fn verdicts_that_cannot_be_are_refused() {
             let told = refused.expect_err("it cannot be").to_string();
             assert!(told.contains(field), "{field}: {told}");
         }
+        let mut backwards = scene.says();
+        backwards.purities[0].interval_95 = [0.02, 0.01];
+        let mut other_place = scene.says();
+        other_place.mixed_meltings[0].recording =
+            recorded(&scene.book, scene.who, &[scene.sample]).await;
+        let mut other_record = scene.says();
+        other_record.result_record = RecordId::new();
+        for said in [backwards, other_place, other_record] {
+            let refused = scene.book.append(scene.who, vec![Draft::new(said)]).await;
+            assert!(refused.is_err(), "{refused:?}");
+        }
+        // One verdict of a sample.
+        add(&scene.book, scene.who, scene.says()).await;
+        let second = Draft::new(scene.says());
+        let refused = scene.book.append(scene.who, vec![second]).await;
+        let told = refused.expect_err("there is one").to_string();
+        assert!(told.contains("one verdict of a sample"), "{told}");
         let mut nowhere = scene.says();
         nowhere.determination = DeterminationId::new();
         let refused = scene

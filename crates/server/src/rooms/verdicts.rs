@@ -11,7 +11,9 @@ use crate::wire::{MixedTubesJudged, MixedTubesRequest, Verdict, VerdictRequest};
 use axum::Json;
 use axum::extract::State;
 use axum::http::StatusCode;
-use meltrange_labbook::{Draft, RecordingId, SampleDetail, SampleId, SampleVerdict};
+use meltrange_labbook::{
+    Draft, Entry, RecordingDetail, RecordingId, SampleDetail, SampleId, SampleVerdict,
+};
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
@@ -85,16 +87,19 @@ async fn state_verdict(
     let found = state.book().store().sample(id).await?;
     let before = found.verdicts.first().map(|row| (row.id, row.record));
     let (supersedes, reason) = (asked.supersedes, asked.reason.clone());
+    let looked_at = asked.result_record;
     let verdict = said(&state, who, found, asked).await?;
+    if looked_at.is_some_and(|record| record != verdict.result_record) {
+        return Err(stale(
+            "there is another result of this sample than the one you looked at",
+        ));
+    }
     let mut draft = match (before, supersedes) {
         (None, None) => Draft::new(verdict),
         (Some((id, _)), Some(record)) => Draft::revision(id, record, verdict),
         (Some(_), None) | (None, Some(_)) => {
-            return Err(Problem::new(
-                StatusCode::CONFLICT,
-                "stale",
-                "Something else was recorded since",
-                "what is said of this sample is not what this page knows; look at it again, then say whether yours takes its place",
+            return Err(stale(
+                "what is said of this sample is not what this page knows",
             ));
         }
     };
@@ -109,6 +114,36 @@ async fn state_verdict(
         .next()
         .map(|row| (StatusCode::CREATED, Json(row)))
         .ok_or_else(|| Problem::unknown("the verdict that was just stated is not there"))
+}
+
+/// Label and expected substance of what stands in a place; none where the book names nothing.
+async fn in_place(
+    state: &AppState,
+    recording: &RecordingDetail,
+    place: u8,
+) -> Result<Option<(String, Option<String>)>, Problem> {
+    let load = &recording.row.load;
+    let Some(id) = load
+        .iter()
+        .find(|tube| tube.place == place)
+        .and_then(|tube| tube.sample)
+    else {
+        return Ok(None);
+    };
+    let latest = state.book().store().latest(id.into()).await?;
+    Ok(match latest.entry {
+        Entry::Sample(sample) => Some((sample.label, sample.expected_substance)),
+        _ => None,
+    })
+}
+
+fn stale(what: &str) -> Problem {
+    Problem::new(
+        StatusCode::CONFLICT,
+        "stale",
+        "Something else was recorded since",
+        format!("{what}; look at it again before you confirm"),
+    )
 }
 
 async fn said(
@@ -136,6 +171,7 @@ async fn said(
             return Err(decide_first());
         }
         evidence.push(Evidence {
+            reference: in_place(state, &recording, one.tubes.reference_place).await?,
             asked: one.clone(),
             recording,
         });

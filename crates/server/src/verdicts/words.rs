@@ -1,6 +1,11 @@
 //! A verdict in words, and what speaks against it.
 
-use meltrange_labbook::{Identified, MixedVerdict, PurityMethod, SampleVerdict};
+use meltrange_labbook::{Identified, MixedVerdict, NamedSubstance, PurityMethod, SampleVerdict};
+
+/// Below this an upper limit is no statement: width and reading do not resolve it [mole fraction].
+const LEAST_SHOWN: f64 = 0.001;
+/// Longer evidence is not repeated in the words [characters].
+const LONGEST_REPEATED: usize = 600;
 
 /// What it is proposed to be said as.
 pub(super) fn proposed(label: &str, said: &SampleVerdict) -> String {
@@ -11,6 +16,10 @@ pub(super) fn proposed(label: &str, said: &SampleVerdict) -> String {
         .as_ref()
         .map_or("", |one| one.name.as_str());
     let mut text = match said.identity.says {
+        // Nothing more is proposed than that they contradict each other.
+        Identified::Is | Identified::ConsistentWith if spoken_against(said) => {
+            format!("{label} melts at {range}; what was looked at speaks against {name}.")
+        }
         Identified::Is => format!("{label} is {name}; it melts at {range}."),
         Identified::ConsistentWith => {
             format!("{label}, which melts at {range}, is consistent with {name}; that is no proof.")
@@ -31,92 +40,137 @@ pub(super) fn proposed(label: &str, said: &SampleVerdict) -> String {
             PurityMethod::ClearPoint => "the last crystal",
             PurityMethod::Width => "the width of the range",
         };
-        let [least, most] = purity.interval_95.map(|end| 100.0 * end);
-        text.push_str(&if least > 0.0 {
-            format!(" By {way} {least:.2} to {most:.2} mol % is something else (95 %).")
+        let [least, most] = purity.interval_95;
+        text.push_str(&if most < LEAST_SHOWN {
+            format!(" No impurity can be shown by {way}.")
+        } else if least > 0.0 {
+            format!(
+                " If it is {name}, {:.2} to {:.2} mol % is something else by {way} (95 %).",
+                100.0 * least,
+                100.0 * most
+            )
         } else {
-            format!(" By {way} at most {most:.2} mol % is something else (97.5 %).")
+            format!(
+                " If it is {name}, at most {:.2} mol % is something else by {way} (97.5 %).",
+                100.0 * most
+            )
         });
     }
     if let Some(other) = &said.other_evidence {
-        text.push_str(&format!(" Besides: {}", other.trim()));
-        if !text.ends_with(['.', '!', '?']) {
-            text.push('.');
+        if other.chars().count() > LONGEST_REPEATED {
+            text.push_str(" Besides: see the other evidence.");
+        } else {
+            text.push_str(&format!(" Besides: {}", other.trim()));
+            if !text.ends_with(['.', '!', '?']) {
+                text.push('.');
+            }
         }
     }
     text
 }
 
+/// Whether two names are of one substance: by CAS number, else by name whatever the case of its letters.
+pub(super) fn same(one: &NamedSubstance, other: &NamedSubstance) -> bool {
+    if one.cas.is_empty() || other.cas.is_empty() {
+        one.name.to_lowercase() == other.name.to_lowercase()
+    } else {
+        one.cas == other.cas
+    }
+}
+
 /// What speaks against saying so much.
 pub(super) fn doubts(said: &SampleVerdict) -> Vec<String> {
-    let Some(substance) = &said.identity.substance else {
-        return Vec::new();
-    };
     let mut doubts = Vec::new();
-    let name = &substance.name;
-    let with_it = |verdict| {
-        said.mixed_meltings
-            .iter()
-            .any(|mixed| mixed.reference == *substance && mixed.verdict == verdict)
+    let Some(substance) = &said.identity.substance else {
+        return doubts;
     };
-    let [same, different] = [
-        with_it(MixedVerdict::ConsistentWithSame),
-        with_it(MixedVerdict::Different),
-    ];
-    match said.identity.says {
-        Identified::Is | Identified::ConsistentWith => {
-            if different {
-                doubts.push(format!(
-                    "a mixed melting with {name} says that it is different"
-                ));
+    let name = &substance.name;
+    let claimed = matches!(
+        said.identity.says,
+        Identified::Is | Identified::ConsistentWith
+    );
+    let with_it = |verdict| with(said, verdict);
+    for mixed in &said.mixed_meltings {
+        let other = &mixed.reference.name;
+        match (same(&mixed.reference, substance), mixed.verdict) {
+            (true, MixedVerdict::Different) if claimed => doubts.push(format!(
+                "a mixed melting with {name} says that it is different"
+            )),
+            (true, MixedVerdict::MeltApart) if claimed => {
+                doubts.push(format!("sample and {name} do not melt alike by themselves"))
             }
-            if said.identity.says == Identified::Is && said.other_evidence.is_none() {
-                doubts.push(if same {
-                    format!("not depressed by {name} is no proof: some pairs form mixed crystals. A second, independent test makes it sure")
-                } else {
-                    format!("said to be {name} from a melting range alone: a range ranks and excludes, it does not identify")
-                });
+            (true, MixedVerdict::CannotTell) => {
+                doubts.push(format!("the mixed melting with {name} cannot tell"))
             }
-            doubts.extend(unlikely(said));
+            (true, MixedVerdict::ConsistentWithSame) if !claimed => doubts.push(format!(
+                "a mixed melting with {name} says that both may well be the same"
+            )),
+            (false, MixedVerdict::ConsistentWithSame) if claimed => doubts.push(format!(
+                "a mixed melting with {other} says that it may well be {other}"
+            )),
+            _ => {}
         }
-        Identified::IsNot => {
-            if same {
-                doubts.push(format!(
-                    "a mixed melting with {name} says that both may well be the same"
-                ));
-            } else if !different && said.other_evidence.is_none() && unlikely(said).is_none() {
-                doubts.push(format!("nothing that was looked at excludes {name}"));
-            }
-        }
-        Identified::Open => {}
+    }
+    if said.identity.says == Identified::Is && said.other_evidence.is_none() {
+        doubts.push(if with_it(MixedVerdict::ConsistentWithSame) {
+            format!("not depressed by {name} is no proof: some pairs form mixed crystals. A second, independent test makes it sure")
+        } else {
+            format!("said to be {name} from a melting range alone: a range ranks and excludes, it does not identify")
+        });
+    }
+    if claimed && improbable(said) {
+        doubts.push(format!(
+            "the range speaks against {name}: its probability is below 0.01 % among {} substances",
+            said.candidates.among
+        ));
+    }
+    if !ranked(said) {
+        doubts.push(format!(
+            "{name} was not among the {} substances that were ranked",
+            said.candidates.among
+        ));
+    }
+    let excluded = with_it(MixedVerdict::Different)
+        || with_it(MixedVerdict::MeltApart)
+        || improbable(said)
+        || said.other_evidence.is_some();
+    if said.identity.says == Identified::IsNot
+        && !excluded
+        && !with_it(MixedVerdict::ConsistentWithSame)
+    {
+        doubts.push(format!("nothing that was looked at excludes {name}"));
     }
     doubts
 }
 
-/// Less likely by the range than this is doubted [probability].
-const UNLIKELY: f64 = 1e-4;
+/// Whether a mixed melting with the substance that is named says this.
+fn with(said: &SampleVerdict, verdict: MixedVerdict) -> bool {
+    said.identity.substance.as_ref().is_some_and(|substance| {
+        let mut mixed = said.mixed_meltings.iter();
+        mixed.any(|mixed| same(&mixed.reference, substance) && mixed.verdict == verdict)
+    })
+}
 
-/// That the range speaks against it.
-pub(super) fn unlikely(said: &SampleVerdict) -> Option<String> {
-    let candidates = &said.candidates;
+/// Whether a mixed melting or the range speak against the substance that is named.
+pub(super) fn spoken_against(said: &SampleVerdict) -> bool {
+    with(said, MixedVerdict::Different) || with(said, MixedVerdict::MeltApart) || improbable(said)
+}
+
+/// Less probable by the range than this is spoken against.
+const IMPROBABLE: f64 = 1e-4;
+
+fn probability(said: &SampleVerdict) -> Option<f64> {
     let substance = said.identity.substance.as_ref()?;
-    let name = &substance.name;
-    if candidates.among == 0 {
-        return None;
-    }
-    let found = candidates
-        .likeliest
-        .iter()
-        .find(|one| one.substance == *substance);
-    match found {
-        None => Some(format!(
-            "{name} was not among the {} substances that were ranked",
-            candidates.among
-        )),
-        Some(one) if one.probability < UNLIKELY => Some(format!(
-            "the range speaks against {name}: its probability is below 0.01 % among {} substances",
-            candidates.among
-        )),
-        Some(_) => None,
-    }
+    let mut likeliest = said.candidates.likeliest.iter();
+    let found = likeliest.find(|one| same(&one.substance, substance))?;
+    Some(found.probability)
+}
+
+fn improbable(said: &SampleVerdict) -> bool {
+    probability(said).is_some_and(|probability| probability < IMPROBABLE)
+}
+
+/// Whether the substance was ranked, where anything was.
+fn ranked(said: &SampleVerdict) -> bool {
+    said.candidates.among == 0 || probability(said).is_some()
 }

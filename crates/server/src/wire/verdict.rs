@@ -20,8 +20,8 @@ pub struct MixedTubesRequest {
     /// Place of the two ground together.
     #[schema(minimum = 1, maximum = 3)]
     pub mixture_place: u8,
-    /// Standard uncertainty of a difference between two tubes of one load [°C]; from the readings, and
-    /// 0.2 at least, if not given.
+    /// Standard uncertainty of a difference between two tubes of one load [°C]; from the readings and 0.2 °C
+    /// between places if not given. Not taken for what is recorded.
     pub standard_uncertainty_c: Option<f64>,
 }
 
@@ -74,6 +74,14 @@ pub struct VerdictRequest {
     /// What the pure substance melts at, in the convention of the result [°C]; tells purity by the last crystal.
     #[serde(default)]
     pub pure_c: Option<f64>,
+    /// Its standard uncertainty [°C]; 1.5, as of a literature value, if not given.
+    #[serde(default)]
+    #[schema(exclusive_minimum = 0, maximum = 20)]
+    pub pure_u_c: Option<f64>,
+    /// The record of the result that was looked at; refused when there is another by now.
+    #[serde(default)]
+    #[schema(value_type = Option<String>, format = Uuid)]
+    pub result_record: Option<RecordId>,
     /// Other evidence, e.g. where a spectrum is kept.
     #[serde(default)]
     #[schema(max_length = 4000)]
@@ -112,6 +120,7 @@ pub struct Verdict {
     pub reason: Option<String>,
     /// What is said.
     pub verdict: SampleVerdict,
-    /// Whether the result it rests on has changed since, or another one came after it.
+    /// Whether the result it rests on has changed since, or another one came after it, or a tube of its mixed
+    /// meltings was decided or read otherwise.
     pub outdated: bool,
 }

@@ -46,7 +46,9 @@ fn three_tubes_of_one_recording_are_judged_together() {
         let judged = served.post(&path, places()).await.expect(200);
         assert_eq!(judged["told"]["verdict"], "different");
         assert_eq!(judged["ranges_c"][2], json!([95.0, 118.0]));
-        assert_eq!(judged["standard_uncertainty_c"], 0.2);
+        // 0.05 of either reading, 0.2 between places.
+        let u_c = judged["standard_uncertainty_c"].as_f64().expect("a number");
+        assert!((u_c - 0.05f64.hypot(0.05).hypot(0.2)).abs() < 1e-9, "{u_c}");
         assert_eq!(judged["decided"], false);
         let twice = json!({ "sample_place": 1, "reference_place": 1, "mixture_place": 3 });
         served.post(&path, twice).await.problem(422, "field");
@@ -88,7 +90,21 @@ fn a_verdict_is_tried_stated_and_said_anew() {
             assert!(words.contains(part), "{words}");
         }
         assert_eq!(tried["purities"][0]["method"], "width");
-        assert!(cautions(&tried).contains("not corrected"), "{tried}");
+        for caution in [
+            "not corrected",
+            "sharp is not always pure",
+            "nobody has decided",
+        ] {
+            assert!(cautions(&tried).contains(caution), "{caution}: {tried}");
+        }
+        // Not corrected: no purity from the last crystal.
+        let mut with_pure = asked.clone();
+        with_pure["pure_c"] = json!(133.4);
+        let found = served
+            .post(&format!("{path}/try"), with_pure)
+            .await
+            .expect(200);
+        assert_eq!(found["purities"].as_array().map(Vec::len), Some(1));
         let likeliest = tried["candidates"]["likeliest"].as_array().expect("a list");
         assert!(likeliest.iter().any(|one| one["cas"] == "140-10-3"));
         let stated = served.post(&path, asked).await.expect(201);
@@ -101,6 +117,12 @@ fn a_verdict_is_tried_stated_and_said_anew() {
             .await
             .problem(409, "stale");
         surer["supersedes"] = stated["record"].clone();
+        surer["result_record"] = stated["record"].clone();
+        served
+            .post(&path, surer.clone())
+            .await
+            .problem(409, "stale");
+        surer["result_record"] = stated["verdict"]["result_record"].clone();
         served.post(&path, surer.clone()).await.expect(422);
         surer["reason"] = json!("the spectrum came back");
         surer["other_evidence"] = json!("infrared spectrum as that of the reference, folder 3");
@@ -140,6 +162,15 @@ fn what_speaks_against_a_verdict_is_said() {
         let path = format!("/api/samples/{sample}/verdicts/try");
         let is = served.post(&path, said("is", &recording)).await.expect(200);
         assert!(cautions(&is).contains("says that it is different"), "{is}");
+        assert!(text(&is["words"]).contains("speaks against trans-cinnamic acid"));
+        assert_eq!(is["purities"], json!([]));
+        let mut other = said("is", &recording);
+        other["mixed_meltings"][0]["reference"] = json!("benzil");
+        let other = served.post(&path, other).await.expect(200);
+        assert!(
+            cautions(&other).contains("which the book does not call benzil"),
+            "{other}"
+        );
         let alone = json!({ "says": "is", "substance": "urea" });
         let alone = served.post(&path, alone).await.expect(200);
         assert!(cautions(&alone).contains("range alone"), "{alone}");
@@ -176,7 +207,14 @@ fn verdicts_without_ground_are_refused() {
         let mut other = said("is_not", &recording);
         other["mixed_meltings"][0]["tubes"] =
             json!({ "sample_place": 2, "reference_place": 1, "mixture_place": 3 });
+        // Three tubes of one sample are no mixed melting, whatever is claimed.
+        let alike = [(Some(sample.as_str()), 132.5, 133.2); 3];
+        let alike = served.read_load(None, &alike, 1.0).await;
+        let mut set = said("is", &recording);
+        set["mixed_meltings"][0]["tubes"]["standard_uncertainty_c"] = json!(5.0);
         for wrong in [
+            said("is", &alike),
+            set,
             json!({ "says": "is" }),
             json!({ "says": "open", "substance": "urea" }),
             other,

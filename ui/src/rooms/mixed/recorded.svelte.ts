@@ -27,8 +27,9 @@ export class Roles {
   }
 }
 
-/** Whether sample, reference and mixture can have stood in it. */
-export const holdsThree = (row: RecordingRow): boolean => row.load.length >= 3;
+/** Whether sample, reference and mixture can have stood in it; three tubes of one sample are no mixed melting. */
+export const holdsThree = (row: RecordingRow): boolean =>
+  row.load.length >= 3 && !(row.load[0]?.sample && row.load.every((tube) => tube.sample === row.load[0]?.sample));
 
 /** Three tubes out of a recording of the book. */
 export class RecordedTubes {
@@ -39,8 +40,8 @@ export class RecordedTubes {
   problem = $state("");
   readonly #latest = new Latest(0);
 
-  /** `got` is told what the tubes are. */
-  constructor(private readonly got: (judged: api.MixedTubesJudged) => void) {}
+  /** `got` is told what the tubes are; null while that is not known. */
+  constructor(private readonly got: (judged: api.MixedTubesJudged | null) => void) {}
 
   async load(): Promise<void> {
     try {
@@ -57,9 +58,15 @@ export class RecordedTubes {
     return this.recordings?.find((one) => one.id === this.chosen) ?? null;
   }
 
+  /** What stands on the vial of the sample in the place that is chosen. */
+  get sampleLabel(): string {
+    return this.row?.load.find((tube) => tube.place === this.roles.places.sample)?.label ?? "";
+  }
+
   change(): void {
     this.judged = null;
     this.problem = "";
+    this.got(null);
     if (!this.chosen) {
       this.#latest.drop();
       return;

@@ -220,7 +220,7 @@ export class ThreeTubesState {
     mixture: { first_c: null, last_c: null },
   });
   u_c = $state<number | null>(USUAL_U_C);
-  readonly sampleName: string;
+  sampleName = $state("");
   told = $state.raw<api.MixedMelting | null>(null);
   problem = $state("");
   readonly #latest = new Latest(REST_MS);
@@ -234,7 +234,13 @@ export class ThreeTubesState {
   }
 
   /** Three tubes that were read together, in place of what was typed. */
-  take(judged: MixedTubesJudged): void {
+  take(judged: MixedTubesJudged | null, sample = ""): void {
+    if (!judged) {
+      for (const name of ["sample", "reference", "mixture"] as const) this.tubes[name] = { first_c: null, last_c: null };
+      this.change();
+      return;
+    }
+    this.sampleName = sample;
     for (const [i, name] of (["sample", "reference", "mixture"] as const).entries()) {
       const [first_c = null, last_c = null] = (judged.ranges_c[i] ?? []).map((end_c) => Number(end_c.toFixed(2)));
       this.tubes[name] = { first_c, last_c };

@@ -3,6 +3,7 @@ import type { RecordingRow } from "../../api/types";
 import * as api from "../../api/verdicts";
 import { findSubstances, type Substance } from "../../api/identity";
 import { Latest } from "../../parts/latest";
+import { verdict as words } from "../../words/verdict";
 import { holdsThree, Roles } from "../mixed/recorded.svelte";
 
 /** A change rests so long before it is asked for [ms]. */
@@ -35,11 +36,13 @@ export class Saying {
   other = $state("");
   words = $state("");
   reason = $state("");
+  pure_u_c = $state<number | null>(null);
   mixed = $state.raw<MixedChoice[]>([]);
   suggestions = $state.raw<Substance[]>([]);
   tried = $state.raw<api.SampleVerdict | null>(null);
   problem = $state("");
   busy = $state(false);
+  #taken = "";
   readonly #latest = new Latest(REST_MS);
   readonly #names = new Latest(REST_MS);
 
@@ -48,7 +51,8 @@ export class Saying {
   /** Recordings that can be used; what was chosen of those that were there before stays. */
   follow(recordings: readonly RecordingRow[]): void {
     const before = new Map(this.mixed.map((one) => [one.row.id, one]));
-    this.mixed = recordings.filter(holdsThree).map((row) => before.get(row.id) ?? new MixedChoice(row, this.sample));
+    const alone = (row: RecordingRow) => row.load.filter((tube) => tube.sample === this.sample).length === 1;
+    this.mixed = recordings.filter((row) => holdsThree(row) && alone(row)).map((row) => before.get(row.id) ?? new MixedChoice(row, this.sample));
   }
   close(): void {
     this.#latest.drop();
@@ -62,17 +66,23 @@ export class Saying {
   get request(): api.VerdictRequest | null {
     const name = this.substance.trim();
     if (this.ofSubstance && !name) return null;
+    const used = this.mixed.filter((one) => one.used);
+    // What stood beside it is said for itself, and not taken from what is claimed.
+    if (used.some((one) => !one.reference.trim())) return null;
     return {
       says: this.says,
       ...(this.ofSubstance ? { substance: name } : {}),
       only_own: this.onlyOwn,
-      mixed_meltings: this.mixed
-        .filter((one) => one.used)
-        .map((one) => ({ recording: one.row.id, reference: one.reference.trim() || name, tubes: one.roles.request })),
-      pure_c: this.pure_c,
+      mixed_meltings: used.map((one) => ({ recording: one.row.id, reference: one.reference.trim(), tubes: one.roles.request })),
+      pure_c: this.ofSubstance ? this.pure_c : null,
+      pure_u_c: this.ofSubstance && this.pure_c !== null ? this.pure_u_c : null,
       other_evidence: this.other.trim() || null,
-      words: this.words.trim() || null,
     };
+  }
+  /** What is missing before anything can be worked out; empty when nothing is. */
+  get missing(): string {
+    if (this.ofSubstance && !this.substance.trim()) return words.needSubstance;
+    return this.request ? "" : words.needReference;
   }
 
   suggest(): void {
@@ -93,29 +103,49 @@ export class Saying {
   change(): void {
     const request = this.request;
     this.problem = "";
+    // Nothing is recorded that was not shown.
+    this.tried = null;
     if (!request) {
       this.#latest.drop();
-      this.tried = null;
       return;
     }
     // Always what would be proposed; own words stand beside it.
     this.#latest.soon(
-      (signal) => api.tryVerdict(this.sample, { ...request, words: null }, signal),
-      (tried) => (this.tried = tried),
-      (error) => {
-        this.tried = null;
-        this.problem = wordsOf(error);
+      (signal) => api.tryVerdict(this.sample, request, signal),
+      (tried) => {
+        this.tried = tried;
+        // Words that were taken follow; words of one's own stay.
+        if (this.#taken && this.words === this.#taken) this.take();
       },
+      (error) => (this.problem = wordsOf(error)),
     );
+  }
+
+  /** Takes the proposed words. */
+  take(): void {
+    this.#taken = this.tried?.words ?? "";
+    this.words = this.#taken;
+  }
+
+  /** After it was recorded the next one begins without words. */
+  clear(): void {
+    this.words = this.reason = this.#taken = "";
+    this.tried = null;
   }
 
   /** Records it, in place of the one that is there, if any. */
   async state(supersedes: string | null): Promise<boolean> {
-    const request = this.request;
-    if (!request) return false;
+    const { request, tried } = this;
+    if (!request || !tried) return false;
     this.busy = true;
     try {
-      await api.stateVerdict(this.sample, { ...request, supersedes, reason: this.reason.trim() || null });
+      await api.stateVerdict(this.sample, {
+        ...request,
+        words: this.words.trim() || tried.words,
+        result_record: tried.result_record,
+        supersedes,
+        reason: this.reason.trim() || null,
+      });
       this.problem = "";
       return true;
     } catch (error) {
