@@ -50,6 +50,53 @@ pub(crate) fn settling() -> Recorded {
     )
 }
 
+/// Slightly impure powder in a tube filled from the side: its heap stands half a bore higher on the right.
+pub(crate) fn heaped() -> Recorded {
+    Recorded::of(
+        r#"
+            seed = 77
+            [timing]
+            frames_per_s = 0.5
+            [picture]
+            width = 240
+            height = 330
+            bore_px = 60.0
+            [programme]
+            start_c = 119.5
+            end_c = 123.6
+            soak_s = 5.0
+            rate_c_per_min = 1.0
+            [[tube]]
+            melts_at_c = 122.35
+            impurity_mole_fraction = 0.003
+            "#,
+    )
+}
+
+/// Impure powder against the light, heated slowly: it melts along the wall first, for minutes.
+pub(crate) fn slow_along_the_wall() -> Recorded {
+    Recorded::of(
+        r#"
+            seed = 1
+            [timing]
+            frames_per_s = 0.3
+            [picture]
+            width = 320
+            height = 240
+            light = "back"
+            [programme]
+            start_c = 118.0
+            end_c = 123.4
+            soak_s = 5.0
+            rate_c_per_min = 0.5
+            [[tube]]
+            melts_at_c = 122.4
+            impurity_mole_fraction = 0.006
+            wall_first = 0.9
+            "#,
+    )
+}
+
 fn one_tube(start_c: f64, frames_per_s: f64) -> Recorded {
     Recorded::of(&format!(
         r#"

@@ -73,6 +73,7 @@ impl Book {
         tables::readings(self, &folder.join("readings.csv"), &all).await?;
         tables::events(self, &folder.join("events.csv"), &runs).await?;
         tables::determinations(self, &folder.join("determinations.csv")).await?;
+        tables::verdicts(self, &folder.join("verdicts.csv")).await?;
         thermometers::write(self, folder).await?;
         let mut pictures = 0;
         for (number, detail) in (1_u64..).zip(&all) {

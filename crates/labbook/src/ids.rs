@@ -66,6 +66,8 @@ ids! {
     ReadingId;
     /// A determination.
     DeterminationId;
+    /// A verdict on a sample.
+    VerdictId;
     /// A reference substance.
     StandardId;
     /// A check of a thermometer.
@@ -99,6 +101,7 @@ subjects!(
     RecordingId,
     ReadingId,
     DeterminationId,
+    VerdictId,
     StandardId,
     CheckId,
     CalibrationId

@@ -46,20 +46,23 @@ pub use error::BookError;
 pub use export::Exported;
 pub use ids::{
     BenchId, CalibrationId, CheckId, DeterminationId, IdError, PersonId, ReadingId, RecordId,
-    RecordingId, RunId, SampleId, StandardId, SubjectId,
+    RecordingId, RunId, SampleId, StandardId, SubjectId, VerdictId,
 };
 pub use query::{
     BenchRow, DecidedTube, Decision, DecisionKind, DeterminationRow, LONGEST_PAGE, Moments, Page,
     PersonRow, ReadingDetail, RecordingDetail, RecordingQuery, RecordingRow, RecordingState,
     RunRow, SampleDetail, SampleOrder, SampleQuery, SampleRow, SampleTube, Standing, Today,
+    VerdictRow,
 };
 pub use recording::{Frames, ImportOrder, Imported, Manifest, ManifestFile, RecordingWriter};
 pub use records::{
-    Basis, Bench, Calibration, CalibrationPoint, CertificateState, Check, Confirmation, Convention,
-    Determination, Draft, Entry, Event, EventKind, Kind, LoadedTube, Moment, Opening, Outcome,
-    Override, Person, Preparation, Quality, QualityKind, Reader, Reading, Record, Recording,
-    RecordingEnd, RecordingSource, Remark, RemarkKind, Required, ResultValue, Role, Run,
-    RunCorrection, RunState, Sample, Standard, StandardEnd, ThermometerState, TubeEntry, TubeRef,
+    Basis, Bench, Calibration, CalibrationPoint, Candidate, CandidateList, CertificateState, Check,
+    Confirmation, Convention, Determination, Draft, Entry, Event, EventKind, Identified, Identity,
+    Kind, LoadedTube, MixedMelting, MixedVerdict, Moment, NamedSubstance, Opening, Outcome,
+    Override, Person, Preparation, Purity, PurityMethod, Quality, QualityKind, Reader, Reading,
+    Record, Recording, RecordingEnd, RecordingSource, Remark, RemarkKind, Required, ResultValue,
+    Role, Run, RunCorrection, RunState, Sample, SampleVerdict, Standard, StandardEnd,
+    ThermometerState, TubeEntry, TubeRef,
 };
 pub use sample_list::{ListedSample, SAMPLE_COLUMNS, SampleListError, parse_samples};
 pub use sqlite::SqliteStore;

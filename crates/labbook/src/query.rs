@@ -2,10 +2,11 @@
 
 use crate::ids::{
     BenchId, DeterminationId, PersonId, ReadingId, RecordId, RecordingId, RunId, SampleId,
+    VerdictId,
 };
 use crate::records::{
     Bench, Determination, LoadedTube, Moment, Outcome, Reader, Reading, Recording, Role, Run,
-    Sample, TubeRef,
+    Sample, SampleVerdict, TubeRef,
 };
 use crate::when::When;
 use serde::{Deserialize, Serialize};
@@ -133,6 +134,8 @@ pub struct SampleDetail {
     pub recordings: Vec<RecordingRow>,
     /// Its results, newest first.
     pub determinations: Vec<DeterminationRow>,
+    /// What it is said to be; the last word first.
+    pub verdicts: Vec<VerdictRow>,
 }
 
 /// One tube of a sample in one reading.
@@ -236,6 +239,25 @@ pub struct DeterminationRow {
     /// What it says.
     pub determination: Determination,
     /// Tubes it stands on that were decided otherwise since.
+    pub outdated: Vec<TubeRef>,
+}
+
+/// What a sample is said to be.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct VerdictRow {
+    /// Its id.
+    pub id: VerdictId,
+    /// Who says so.
+    pub who: PersonId,
+    /// When.
+    pub when: When,
+    /// The latest record of it.
+    pub record: RecordId,
+    /// Why it took the place of another, where it did.
+    pub reason: Option<String>,
+    /// What is said.
+    pub verdict: SampleVerdict,
+    /// Tubes of its mixed meltings that were decided or read otherwise since.
     pub outdated: Vec<TubeRef>,
 }
 

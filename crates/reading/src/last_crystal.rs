@@ -93,6 +93,9 @@ impl EndOfMelting {
             .iter()
             .filter_map(|s| last_fall(&self.times_s, s, LAST_CRYSTAL))
             .collect();
+        // The last of a crystal lies in the melt and looks dimmer than powder did: the most lenient cue may
+        // have seen it for longer.
+        let longest_s = cues.iter().copied().fold(time_s, f64::max) - time_s;
         let (_, spread_s) = middle_and_spread(cues)?;
         let at_level = |part: f32| last_fall(&self.times_s, &self.solid[1], part * LAST_CRYSTAL);
         let level_s = match (at_level(2.0), at_level(0.5)) {
@@ -100,7 +103,9 @@ impl EndOfMelting {
             _ => 0.0,
         };
         let frame_s = spacing_around(&self.times_s, time_s) / 12f64.sqrt();
-        let settled_s = (0.5 * spread_s).hypot(level_s.min(MOST_LEVEL_S));
+        let settled_s = (0.5 * spread_s)
+            .max(longest_s.min(MOST_LEVEL_S))
+            .hypot(level_s.min(MOST_LEVEL_S));
         moment(log, time_s, settled_s.hypot(frame_s).hypot(LAST_LOOK_S))
     }
 }

@@ -40,6 +40,7 @@ pub(crate) struct Ledger {
     noise: [f32; 3],
     learnt: usize,
     held: Option<[f32; 3]>,
+    blind: bool,
 }
 
 impl Ledger {
@@ -50,6 +51,7 @@ impl Ledger {
         let account = |zero: &[f32; 3], cleared: &[f32; 3]| -> [f32; 3] {
             std::array::from_fn(|i| self.carry[i] + cleared[i] - zero[i])
         };
+        self.blind = true;
         let like_noise = cleared[MAIN_CUE] - self.noise[MAIN_CUE] < TOO_MUCH_FOR_NOISE;
         if self.learnt < SURELY_NOISE_FRAMES || self.learnt < LEARNING_FRAMES && like_noise {
             self.learnt += 1;
@@ -76,6 +78,7 @@ impl Ledger {
             self.show(so_far)
         } else {
             self.held = None;
+            self.blind = false;
             let free = account(&self.zero, &cleared);
             self.show(free)
         }
@@ -89,6 +92,11 @@ impl Ledger {
         self.noise = [0.0; 3];
         self.learnt = 0;
         self.raw.clear();
+    }
+
+    /// Whether liquid that came with the last entry could not count: noise was learnt, or the account held.
+    pub fn is_blind(&self) -> bool {
+        self.blind
     }
 
     /// Share that counts as liquid now, middle cue, noise smoothed out.

@@ -4,6 +4,7 @@ mod column;
 mod ending;
 mod first_liquid;
 mod frame;
+mod heap;
 mod image;
 mod last_crystal;
 mod ledger;

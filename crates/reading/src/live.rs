@@ -17,9 +17,9 @@ use crate::watch::{Fitness, KeptFrame, REFERENCE_FRAMES, Watch};
 
 /// A moment must have held this long before it is called [s].
 const HELD_S: f64 = 2.0;
-/// Part of the whole recording's level at which liquid is called: waiting for all of it costs
-/// seconds, and the call is provisional.
-const CALL_AT: f32 = 0.75;
+/// Part of the whole recording's level at which liquid is called, per cue: waiting for all of it costs
+/// seconds, most of all with the strictest, and the call is provisional.
+const CALL_AT: [f32; 3] = [0.75, 0.75, 0.5];
 /// The last crystal is called when nothing has changed for so long [s].
 const STILL_S: f64 = 3.0;
 /// Frames whose median stands for "now".
@@ -227,7 +227,9 @@ impl Follower {
         if state.stage == LiveStage::Waiting {
             state.stage = LiveStage::Solid;
         }
-        if state.stage == LiveStage::Solid && look.gain < DARKENED && now[MAIN_CUE] < NOT_CLEARING {
+        // What clears of moist powder may be mottling, but powder that turns dark does not clear at all.
+        let dark = look.gain < DARKENED && look.cleared[MAIN_CUE] < NOT_CLEARING;
+        if state.stage == LiveStage::Solid && dark {
             self.dark += 1;
             if self.dark >= DARK_FRAMES {
                 state.stage = LiveStage::Darkened;
@@ -244,13 +246,12 @@ impl Follower {
     }
 
     fn first_liquid(&mut self, time_s: f64, now: [f32; 3], state: &mut LiveTube) {
-        // Two of the three cues: one alone may be powder that merely loses its look, or noise.
+        // All three cues: the lenient ones alone may be powder that merely loses its look, or noise.
         let above = now
             .iter()
             .zip(self.levels)
-            .filter(|(n, level)| *n > &(CALL_AT * level))
-            .count()
-            >= 2;
+            .zip(CALL_AT)
+            .all(|((n, level), part)| *n > part * level);
         if state.stage == LiveStage::Solid {
             let since = if above {
                 *self.above_since_s.get_or_insert(time_s)

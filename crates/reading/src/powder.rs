@@ -73,6 +73,8 @@ pub(crate) struct Look {
     pub discounted: bool,
     /// Whether the grains drift (shrinkage).
     pub drifting: bool,
+    /// Whether liquid that came now could not be counted.
+    pub blind: bool,
     /// Coming down of the top [samples] and narrowing [samples] against the anchor.
     pub compaction: f32,
     pub widening: f32,
@@ -107,6 +109,7 @@ pub(crate) struct Powder {
     resting_until_s: Option<f64>,
     last_gain: f32,
     tops: VecDeque<f32>,
+    changed_before: f32,
     standstill: Standstill,
     first_solid: Option<f32>,
 }
@@ -138,6 +141,7 @@ impl Powder {
             resting_until_s: None,
             last_gain: 1.0,
             tops: VecDeque::new(),
+            changed_before: 0.0,
             standstill: Standstill::default(),
             first_solid: None,
         }
@@ -233,7 +237,9 @@ impl Powder {
         let top_fall = self.top_fall(&newest);
         let moved = changed > SLIDE_CHANGE && jump > SLIDE_JUMP
             || changed > LOST_CHANGE && brightened > LOST_BRIGHTENED
-            || changed > TOP_FALL_CHANGE && top_fall > TOP_FALL;
+            || changed.max(self.changed_before) > TOP_FALL_CHANGE && top_fall > TOP_FALL;
+        // The top has fallen for good only once a second picture shows it so.
+        self.changed_before = changed;
         let stands = solid > SETTLED_AT_MOST * *self.first_solid.get_or_insert(solid);
         let slid = moved && self.is_slide(time_s, gain, earlier_gain) && stands;
         if slid {
@@ -259,8 +265,10 @@ impl Powder {
         let (across, along) = (self.across, self.along);
         let standing = self
             .standstill
-            .push(time_s, liquid[MAIN_CUE], brightened, || {
-                match self.lighting {
+            .push(
+                time_s,
+                [liquid[MAIN_CUE], brightened, solid],
+                || match self.lighting {
                     Lighting::Front => 0.0,
                     Lighting::Back => {
                         let mut inside = vec![false; across * along];
@@ -270,8 +278,8 @@ impl Powder {
                             .for_each(|&i| inside[i] = true);
                         share_from_outside(&cleared_here, &inside, across, along)
                     }
-                }
-            });
+                },
+            );
         let discounted = standing && keeps_look;
         let gain_since_start = gain * self.start_gain;
         if discounted {
@@ -287,6 +295,7 @@ impl Powder {
             slid,
             discounted,
             drifting,
+            blind: discounted || self.ledger.is_blind(),
             compaction: self.warp.compaction(),
             widening: self.warp.widening(),
         }

@@ -415,7 +415,14 @@ fn assemble(
                 .filter(|s| s.fitness[k] == Fitness::Good)
                 .map(|s| (s.time_s, s.patches[k].as_slice()))
                 .collect();
-            read_tube(&watch.grids[k], scene.lighting, &patches, log)
+            let watched_from_s = all.first().map_or(f64::MAX, |s| s.time_s);
+            read_tube(
+                &watch.grids[k],
+                scene.lighting,
+                &patches,
+                log,
+                watched_from_s,
+            )
         })
         .collect();
     let mut tubes = Vec::new();

@@ -3,9 +3,7 @@
 use meltrange_physics::TemperatureLog;
 
 use crate::column::Grid;
-use crate::first_liquid::{
-    first_liquid, first_liquid_levels, levels, liquid_from_cleared, mottling, without_mottling,
-};
+use crate::first_liquid::{Onset, levels, liquid_from_cleared, without_mottling};
 use crate::image::quantile;
 use crate::last_crystal::EndOfMelting;
 use crate::moments::{median_of_last, running_median};
@@ -40,12 +38,13 @@ pub(crate) struct TubeStory {
     pub curve: Vec<CurvePoint>,
 }
 
-/// Read one tube from its patches, in order of time.
+/// Read one tube from its patches, in order of time; it was watched from `watched_from_s` on, if less closely.
 pub(crate) fn read_tube(
     grid: &Grid,
     lighting: Lighting,
     patches: &[(f64, &[u8])],
     log: &TemperatureLog,
+    watched_from_s: f64,
 ) -> Option<TubeStory> {
     let kept = without_shadows(grid, patches);
     let patches = kept.as_slice();
@@ -92,9 +91,14 @@ pub(crate) fn read_tube(
     let readable = matches!(outcome, Outcome::Melted | Outcome::PartlyMelted);
     let first_liquid = readable
         .then(|| {
-            let mottling: Vec<f32> = looks.iter().map(mottling).collect();
-            let levels = first_liquid_levels(lighting);
-            first_liquid(&times_s, &cleared, &mottling, &levels, log)
+            let onset = Onset {
+                times_s: &times_s,
+                cleared: &cleared,
+                looks: &looks,
+                lighting,
+                watched_from_s,
+            };
+            onset.first_liquid(log)
         })
         .flatten();
     let last_crystal = (outcome == Outcome::Melted)

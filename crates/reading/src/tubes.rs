@@ -4,6 +4,7 @@
 //! Every threshold between dark and bright is tried for both polarities (solid bright on dark, or
 //! dark on bright), so that no single level has to fit lamp, powder and camera.
 
+use crate::heap::highest_powder;
 use crate::image::{Plane, quantile};
 
 /// Most tubes in one load.
@@ -370,6 +371,7 @@ fn tube_from(picture: &Plane, stack: &Stack) -> Tube {
         bottom_y_px: bottom,
         filled: true,
     };
+    tube.top_y_px = highest_powder(picture, &tube);
     lean(picture, &mut tube, 0.5 * (stack.top() + bottom));
     if stack.lighting == Lighting::Back {
         narrow_to_bore(picture, &mut tube);

@@ -17,6 +17,7 @@ mod limits;
 mod live;
 mod live_benches;
 mod log_series;
+mod mixed_tubes;
 mod own_library;
 mod own_list;
 mod pictures;
@@ -32,6 +33,7 @@ mod sight;
 mod state;
 mod thermometers;
 mod uploads;
+mod verdicts;
 mod wire;
 mod work;
 

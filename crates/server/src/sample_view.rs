@@ -6,7 +6,7 @@ use crate::problem::Problem;
 use crate::sight::{self, Sight};
 use crate::state::AppState;
 use crate::thermometers::{Standings, differs, of_result};
-use crate::wire::{Determination, RecordingRow, SampleDetail, SampleTube};
+use crate::wire::{Determination, RecordingRow, SampleDetail, SampleTube, Verdict};
 use meltrange_labbook::{
     self as kept, RecordingId, RunId, RunPlace, SampleId, Thermometers, TubeRef, When,
 };
@@ -41,12 +41,18 @@ pub(crate) async fn detail(
             }
         })
         .collect();
+    let verdicts = if any_hidden {
+        Vec::new()
+    } else {
+        verdicts(&found)
+    };
     let mut row = crate::wire::SampleRow::from(found.row);
     if any_hidden {
         row.range_text = None;
     }
     let known = Known::of(state, &found.tubes).await?;
     Ok(SampleDetail {
+        verdicts,
         row,
         record: found.record,
         sample: found.sample.into(),
@@ -67,6 +73,27 @@ pub(crate) async fn detail(
         },
         blind: sight.blind,
     })
+}
+
+/// What a sample is said to be.
+pub(crate) fn verdicts(found: &kept::SampleDetail) -> Vec<Verdict> {
+    let latest = found
+        .determinations
+        .first()
+        .map(|row| (row.record, row.outdated.is_empty()));
+    found
+        .verdicts
+        .iter()
+        .map(|row| Verdict {
+            id: row.id,
+            record: row.record,
+            who: row.who,
+            when: row.when,
+            reason: row.reason.clone(),
+            outdated: latest != Some((row.verdict.result_record, true)) || !row.outdated.is_empty(),
+            verdict: row.verdict.clone(),
+        })
+        .collect()
 }
 
 /// What a sample's results need to be seen with: its runs and all thermometers.

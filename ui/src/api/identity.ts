@@ -13,6 +13,7 @@ export type LiteratureValue = Omit<Schemas["LiteratureValue"], "mark"> & { mark?
 export type Enthalpy = Schemas["Enthalpy"];
 export type Substance = Omit<Schemas["ToldSubstance"], "melting_c"> & { melting_c: LiteratureValue[] };
 export type Substances = Omit<Schemas["Substances"], "substances"> & { substances: Substance[] };
+export type ExpectedOfSubstance = Schemas["ExpectedOfSubstance"];
 export type OwnList = Schemas["OwnList"];
 export type IdentifyRequest = Omit<Schemas["IdentifyRequest"], "convention"> & { convention: RangeConvention };
 export type Candidates = Schemas["ToldCandidates"];
@@ -36,6 +37,7 @@ export const findSubstances = (text: string, most: number, signal?: AbortSignal)
   get<Substances>(`library?find=${id(text)}&most=${most}`, signal);
 export const nearSubstances = (near_c: number, within_c: number, most: number, signal?: AbortSignal) =>
   get<Substances>(`library?near_c=${near_c}&within_c=${within_c}&most=${most}`, signal);
+export const expectedOf = (name: string) => get<ExpectedOfSubstance>(`library/expected?name=${id(name)}`);
 export const ownList = () => get<OwnList>("library/own");
 export const keepOwnList = (csv: string, revision: string) => put<OwnList>("library/own", { csv, revision });
 export const candidates = (request: IdentifyRequest, signal?: AbortSignal) => post<Candidates>("candidates", request, signal);

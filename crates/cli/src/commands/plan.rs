@@ -24,9 +24,6 @@ const NOT_LEARNED: &str = "heating and cooling of this bench were not learned: t
 /// A scouting run reads high by about this time of its rate [min]: the sample lags behind the block. Common practice, no source.
 const SCOUTING_LAG_MIN: f64 = 0.33;
 
-/// A range about literature values begins and ends so far from them [°C]: two of three lie within (docs/models/identity.md).
-const LITERATURE_C: f64 = 1.5;
-
 /// Plan and print.
 pub(crate) fn run(arguments: &PlanArguments, output: &Output) -> Result<(), Failure> {
     if arguments.procedure.as_deref() == Some("list") {
@@ -154,23 +151,18 @@ fn of_library(name: &str, said: &mut Vec<String>) -> Result<[f64; 2], Failure> {
                 .hint("local rules and the responsible person decide; this list is not complete"),
         );
     }
-    let sound = substance
+    let expected_c = substance.expected_c().ok_or_else(|| {
+        Failure::new(format!(
+            "the literature values of {} are all doubted; scout first",
+            substance.name
+        ))
+    })?;
+    let told: Vec<String> = substance
         .melting_c
         .iter()
-        .filter(|value| value.mark.is_none());
-    let values: Vec<f64> = sound.map(|value| value.value_c).collect();
-    let likely_c = substance
-        .likely_c()
-        .filter(|_| !values.is_empty())
-        .ok_or_else(|| {
-            Failure::new(format!(
-                "the literature values of {} are all doubted; scout first",
-                substance.name
-            ))
-        })?;
-    let least_c = values.iter().copied().fold(likely_c, f64::min) - LITERATURE_C;
-    let most_c = values.iter().copied().fold(likely_c, f64::max) + LITERATURE_C;
-    let told: Vec<String> = values.iter().map(|value_c| format!("{value_c}")).collect();
+        .filter(|value| value.mark.is_none())
+        .map(|value| value.value_c.to_string())
+        .collect();
     said.push(format!(
         "{} melts at {} °C in literature; of ten such values one is more than 3 °C off, so scout first where the scan would be in vain",
         substance.name,
@@ -178,7 +170,7 @@ fn of_library(name: &str, said: &mut Vec<String>) -> Result<[f64; 2], Failure> {
     ));
     said.extend(substance.hazards());
     said.extend(substance.remarks.iter().map(|remark| remark.text.clone()));
-    Ok([least_c, most_c])
+    Ok(expected_c)
 }
 
 fn measuring(

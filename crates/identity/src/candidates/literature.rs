@@ -139,27 +139,76 @@ fn table(scatter: &[(f64, f64)], shifts: &[(f64, f64, f64)], reading_sd_c: f64) 
             let variance = sd_c * sd_c + shift_sd_c * shift_sd_c + reading_sd_c * reading_sd_c;
             let sd_c = variance.sqrt();
             let scale = share * weight / (sd_c * (2.0 * std::f64::consts::PI).sqrt());
-            // Nothing is left of it beyond seven standard deviations.
-            let begin = (mean_c - 7.0 * sd_c + REACH_C) / STEP_C;
-            let end = (mean_c + 7.0 * sd_c + REACH_C) / STEP_C;
-            let end = (end.max(0.0) as usize + 1).min(steps);
-            for (at, density) in table
-                .iter_mut()
-                .enumerate()
-                .take(end)
-                .skip(begin.max(0.0) as usize)
-            {
-                let away = (at as f64 * STEP_C - REACH_C - mean_c) / sd_c;
-                *density += scale * (-0.5 * away * away).exp();
-            }
+            add_normal(&mut table, scale, *mean_c, sd_c);
         }
     }
     table
 }
 
+/// Add a normal distribution with this density at its mean. From one step to the next it changes by a factor that itself changes by
+/// a constant one, so that two products stand for each exponential.
+fn add_normal(table: &mut [f64], scale: f64, mean_c: f64, sd_c: f64) {
+    let last = table.len() - 1;
+    let middle = ((mean_c + REACH_C) / STEP_C)
+        .round()
+        .clamp(0.0, last as f64) as usize;
+    // Nothing is left of it beyond seven standard deviations.
+    let steps = (7.0 * sd_c / STEP_C) as usize + 1;
+    let away = (middle as f64 * STEP_C - REACH_C - mean_c) / sd_c;
+    let step = STEP_C / sd_c;
+    let at_middle = scale * (-0.5 * away * away).exp();
+    let change = (-step * step).exp();
+    let (low, high) = table.split_at_mut(middle);
+    let up = (-step * away - 0.5 * step * step).exp();
+    add_along(high.iter_mut().take(steps), at_middle, up, change);
+    let down = (step * away - 0.5 * step * step).exp();
+    add_along(
+        low.iter_mut().rev().take(steps),
+        at_middle * down,
+        down * change,
+        change,
+    );
+}
+
+fn add_along<'a>(
+    places: impl Iterator<Item = &'a mut f64>,
+    mut density: f64,
+    mut factor: f64,
+    change: f64,
+) {
+    for place in places {
+        *place += density;
+        density *= factor;
+        factor *= change;
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Against the exponential itself, for narrow and wide ones, and one whose mean lies outside.
+    #[test]
+    fn a_normal_distribution_added_by_factors_is_one() {
+        for (mean_c, sd_c) in [
+            (0.03, 0.3),
+            (-17.38, 2.0),
+            (55.0, 40.0),
+            (-119.97, 31.0),
+            (-125.0, 9.0),
+        ] {
+            let mut table = vec![0.0; (2.0 * REACH_C / STEP_C) as usize + 1];
+            add_normal(&mut table, 0.7, mean_c, sd_c);
+            for (at, found) in table.iter().enumerate() {
+                let away = (at as f64 * STEP_C - REACH_C - mean_c) / sd_c;
+                let exact = 0.7 * (-0.5 * away * away).exp();
+                assert!(
+                    (found - exact).abs() < 1e-9,
+                    "{mean_c} {sd_c} {at}: {found} {exact}"
+                );
+            }
+        }
+    }
 
     fn sharp(standard_uncertainty_c: f64) -> MeltingRange {
         MeltingRange {

@@ -22,6 +22,8 @@ pub const REFUSED_ABOVE: f64 = 0.03;
 
 /// A pure solid melts over so much, by rate and height of the column [°C]. Common practice, no source.
 pub const PURE_WIDTH_C: f64 = 0.5;
+/// Standard uncertainty of that [°C]. Common practice, no source.
+const PURE_WIDTH_U_C: f64 = 0.2;
 
 /// What was looked at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]

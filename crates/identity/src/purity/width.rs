@@ -1,7 +1,8 @@
 //! Purity from the width of the range, with the fraction at which first liquid is seen as an uncertain input.
 
 use super::{
-    MainSubstance, Purity, PurityError, PurityMethod, assumptions, kelvin, limits, require,
+    MainSubstance, PURE_WIDTH_U_C, Purity, PurityError, PurityMethod, assumptions, kelvin, limits,
+    require,
 };
 
 /// At which fraction melted the first liquid is seen: somewhere between, each ratio as likely as another.
@@ -71,6 +72,12 @@ pub fn from_width(
         (0.0..=10.0).contains(&pure_width_c),
         "0 to 10 °C",
     )?;
+    // What is taken off for the pure substance is not known better than that.
+    let width_u_c = if pure_width_c > 0.0 {
+        standard_uncertainty_c.hypot(PURE_WIDTH_U_C)
+    } else {
+        standard_uncertainty_c
+    };
     let SeenAt { least, most } = seen_at;
     require(
         "the least fraction seen",
@@ -92,7 +99,7 @@ pub fn from_width(
         let fraction = least * (most / least).powf((step as f64 + 0.5) / STEPS as f64);
         for error in QUANTILES {
             for sign in [-1.0, 1.0] {
-                let broad_c = (broad_c + sign * error * standard_uncertainty_c).max(0.0);
+                let broad_c = (broad_c + sign * error * width_u_c).max(0.0);
                 impurities.push(broad_c / (depression_k * (1.0 / fraction - 1.0)));
             }
         }

@@ -347,3 +347,48 @@ pub(super) async fn determinations(book: &Book, path: &Path) -> Result<(), BookE
     }
     table.end()
 }
+
+pub(super) async fn verdicts(book: &Book, path: &Path) -> Result<(), BookError> {
+    let columns = [
+        "verdict",
+        "sample",
+        "label",
+        "when",
+        "who",
+        "says",
+        "substance",
+        "cas",
+        "range",
+        "mixed_meltings",
+        "other_evidence",
+        "cautions",
+        "reason",
+        "words",
+    ];
+    let people = book.store().people().await?;
+    let mut table = Table::begin(path, &columns)?;
+    for row in all_samples(book).await? {
+        for said in book.store().sample(row.id).await?.verdicts {
+            let verdict = said.verdict;
+            let says = serde_json::to_value(verdict.identity.says)?;
+            let substance = verdict.identity.substance.unwrap_or_default();
+            table.row(vec![
+                said.id.to_string(),
+                row.id.to_string(),
+                row.label.clone(),
+                said.when.to_string(),
+                name_of(&people, said.who),
+                says.as_str().unwrap_or_default().into(),
+                substance.name,
+                substance.cas,
+                verdict.range_text,
+                verdict.mixed_meltings.len().to_string(),
+                verdict.other_evidence.unwrap_or_default(),
+                verdict.cautions.join("; "),
+                said.reason.unwrap_or_default(),
+                verdict.words,
+            ])?;
+        }
+    }
+    table.end()
+}

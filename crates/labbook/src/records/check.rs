@@ -1,7 +1,7 @@
 //! Which entries can be kept, whatever keeps them.
 
-use super::check_thermometer;
 use super::{Entry, Kind, Moment, RunState, TubeEntry};
+use super::{check_thermometer, check_verdict};
 use crate::error::BookError;
 use crate::ids::SubjectId;
 use crate::text;
@@ -109,6 +109,7 @@ pub(crate) fn entry(entry: &Entry) -> Result<(), BookError> {
                 .as_deref()
                 .map_or(Ok(()), check_thermometer::basis)
         }
+        Entry::SampleVerdict(said) => check_verdict::verdict(said),
         Entry::Standard(standard) => check_thermometer::standard(standard),
         Entry::Check(check) => check_thermometer::check(check),
         Entry::Calibration(calibration) => check_thermometer::calibration(calibration),
@@ -120,9 +121,11 @@ pub(crate) fn needs_reason(entry: &Entry, replaces: bool) -> bool {
     match entry {
         Entry::Override(_) => true,
         Entry::Run(run) => run.state == RunState::Broken,
-        Entry::Reading(_) | Entry::Determination(_) | Entry::Check(_) | Entry::Calibration(_) => {
-            replaces
-        }
+        Entry::Reading(_)
+        | Entry::Determination(_)
+        | Entry::SampleVerdict(_)
+        | Entry::Check(_)
+        | Entry::Calibration(_) => replaces,
         _ => false,
     }
 }
@@ -171,6 +174,7 @@ pub(crate) fn references(entry: &Entry) -> Vec<(Kind, SubjectId)> {
             )
             .chain(check_thermometer::basis_references(result.basis.as_deref()))
             .collect(),
+        Entry::SampleVerdict(said) => check_verdict::references(said),
         Entry::Check(check) => check_thermometer::check_references(check),
         Entry::Calibration(calibration) => check_thermometer::calibration_references(calibration),
     }

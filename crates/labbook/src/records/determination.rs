@@ -34,8 +34,11 @@ pub struct Determination {
 
 /// One tube of one reading.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "schema", schema(as = SaidTube))]
 pub struct TubeRef {
     /// Which reading.
+    #[cfg_attr(feature = "schema", schema(value_type = String, format = Uuid))]
     pub reading: ReadingId,
     /// Which tube, 1...
     pub place: u8,

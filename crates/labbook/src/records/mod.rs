@@ -5,6 +5,7 @@ mod bench;
 mod calibration;
 pub(crate) mod check;
 mod check_thermometer;
+mod check_verdict;
 mod decision;
 mod determination;
 mod event;
@@ -15,6 +16,7 @@ mod run;
 mod sample;
 mod standard;
 mod thermometer_check;
+mod verdict;
 
 pub use basis::{Basis, Required, RunCorrection, ThermometerState};
 pub use bench::Bench;
@@ -31,6 +33,10 @@ pub use run::{LoadedTube, Run, RunState};
 pub use sample::{Preparation, Sample};
 pub use standard::{Standard, StandardEnd};
 pub use thermometer_check::Check;
+pub use verdict::{
+    Candidate, CandidateList, Identified, Identity, MixedMelting, MixedVerdict, NamedSubstance,
+    Purity, PurityMethod, SampleVerdict,
+};
 
 use crate::digest::Digest;
 use crate::ids::{PersonId, RecordId, SubjectId};
@@ -72,6 +78,8 @@ pub enum Entry {
     Override(Override),
     /// The result for a sample.
     Determination(Determination),
+    /// What a sample is said to be, and how pure.
+    SampleVerdict(SampleVerdict),
     /// A reference substance.
     Standard(Standard),
     /// What a reference substance showed on a bench.
@@ -96,6 +104,7 @@ pub enum Kind {
     Confirmation,
     Override,
     Determination,
+    SampleVerdict,
     Standard,
     Check,
     Calibration,
@@ -103,7 +112,7 @@ pub enum Kind {
 
 impl Kind {
     /// All of them.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 15] = [
         Self::Opening,
         Self::Person,
         Self::Sample,
@@ -115,6 +124,7 @@ impl Kind {
         Self::Confirmation,
         Self::Override,
         Self::Determination,
+        Self::SampleVerdict,
         Self::Standard,
         Self::Check,
         Self::Calibration,
@@ -134,6 +144,7 @@ impl Kind {
             Self::Confirmation => "confirmation",
             Self::Override => "override",
             Self::Determination => "determination",
+            Self::SampleVerdict => "sample_verdict",
             Self::Standard => "standard",
             Self::Check => "check",
             Self::Calibration => "calibration",
@@ -161,6 +172,7 @@ impl Entry {
             Self::Confirmation(_) => Kind::Confirmation,
             Self::Override(_) => Kind::Override,
             Self::Determination(_) => Kind::Determination,
+            Self::SampleVerdict(_) => Kind::SampleVerdict,
             Self::Standard(_) => Kind::Standard,
             Self::Check(_) => Kind::Check,
             Self::Calibration(_) => Kind::Calibration,
@@ -190,6 +202,7 @@ entries!(
     Confirmation,
     Override,
     Determination,
+    SampleVerdict,
     Standard,
     Check,
     Calibration

@@ -1,6 +1,6 @@
 //! Whether a draft fits what is in the book.
 
-use super::{Connection, fetch};
+use super::{Connection, check_verdict, fetch};
 use crate::chain::Head;
 use crate::error::BookError;
 use crate::ids::{PersonId, RecordId, SubjectId};
@@ -44,6 +44,9 @@ pub(super) async fn draft(
     | Entry::Override(crate::records::Override { reading, place, .. }) = &draft.entry
     {
         tube_exists(connection, path, (*reading).into(), *place).await?;
+    }
+    if let Entry::SampleVerdict(said) = &draft.entry {
+        check_verdict::grounds(connection, path, draft.subject, said).await?;
     }
     if let Some((field, name)) = unique_name(&draft.entry) {
         free(connection, path, draft, field, name).await?;
@@ -198,7 +201,7 @@ async fn reachable(
     }
 }
 
-async fn tube_exists(
+pub(super) async fn tube_exists(
     connection: &mut Connection,
     path: &Path,
     reading: SubjectId,

@@ -7,7 +7,7 @@ use sqlx::migrate::{MigrateError, Migration, MigrationType, Migrator};
 use std::path::Path;
 
 /// Each step from one form to the next. A released step is never edited: a new one is added.
-const STEPS: [(i64, &str, &str); 3] = [
+const STEPS: [(i64, &str, &str); 4] = [
     (
         1,
         "records and state",
@@ -19,6 +19,7 @@ const STEPS: [(i64, &str, &str); 3] = [
         "thermometers",
         include_str!("migrations/0003_thermometers.sql"),
     ),
+    (4, "verdicts", include_str!("migrations/0004_verdicts.sql")),
 ];
 
 /// The newest form this program knows.

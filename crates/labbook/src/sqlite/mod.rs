@@ -3,6 +3,7 @@
 mod append;
 mod append_results;
 mod check;
+mod check_verdict;
 mod events;
 mod fetch;
 mod lists;

@@ -5,7 +5,7 @@ use super::{Connection, project_thermometers};
 use crate::ids::{ReadingId, RunId};
 use crate::records::{
     Bench, Determination, Entry, Event, LoadedTube, Person, Reader, Reading, Record, Recording,
-    Run, Sample,
+    Run, Sample, SampleVerdict,
 };
 use crate::text;
 use std::collections::BTreeSet;
@@ -29,6 +29,7 @@ pub(crate) async fn project(
         }
         Entry::Override(entry) => decision(connection, record, entry.reading, entry.place).await,
         Entry::Determination(entry) => determination(connection, record, entry).await,
+        Entry::SampleVerdict(entry) => verdict(connection, record, entry).await,
         Entry::Standard(entry) => project_thermometers::standard(connection, record, entry).await,
         Entry::Check(entry) => project_thermometers::check(connection, record, entry).await,
         Entry::Calibration(entry) => {
@@ -311,6 +312,23 @@ async fn determination(
         refresh_sample(connection, &sample).await?;
     }
     refresh_sample(connection, &now).await?;
+    Ok(())
+}
+
+async fn verdict(
+    connection: &mut Connection,
+    record: &Record,
+    entry: &SampleVerdict,
+) -> Result<(), sqlx::Error> {
+    sqlx::query(
+        "INSERT INTO verdict (first, subject, record, sample) VALUES (?1, ?2, ?1, ?3)
+         ON CONFLICT (subject) DO UPDATE SET record = excluded.record, sample = excluded.sample",
+    )
+    .bind(number(record))
+    .bind(record.subject.to_string())
+    .bind(entry.sample.to_string())
+    .execute(connection)
+    .await?;
     Ok(())
 }
 

@@ -7,7 +7,7 @@ use crate::error::BookError;
 use crate::ids::SampleId;
 use crate::query::{
     DeterminationRow, LONGEST_PAGE, Page, SampleDetail, SampleOrder, SampleQuery, SampleRow,
-    SampleTube, Standing,
+    SampleTube, Standing, VerdictRow,
 };
 use crate::records::{Entry, TubeRef};
 use crate::text;
@@ -165,6 +165,7 @@ pub(super) async fn detail(
         record: latest.id,
         sample,
         determinations: determinations(connection, path, id, &tubes).await?,
+        verdicts: verdicts(connection, path, id).await?,
         tubes: tubes.into_iter().map(|(tube, _)| tube).collect(),
         recordings: recordings::of_sample(connection, path, id).await?,
     })
@@ -259,4 +260,62 @@ async fn determinations(
             })
         })
         .collect()
+}
+
+async fn verdicts(
+    connection: &mut Connection,
+    path: &Path,
+    id: SampleId,
+) -> Result<Vec<VerdictRow>, BookError> {
+    let rows: Vec<RawRecord> = sqlx::query_as(
+        "SELECT r.seq, r.hash, r.content FROM verdict v JOIN record r ON r.seq = v.record
+         WHERE v.sample = ? ORDER BY v.record DESC",
+    )
+    .bind(id.to_string())
+    .fetch_all(&mut *connection)
+    .await
+    .map_err(|source| BookError::database(path, source))?;
+    let mut verdicts = Vec::with_capacity(rows.len());
+    for row in rows {
+        let record = checked(path, row)?;
+        let (Entry::SampleVerdict(verdict), Some(who)) = (&record.entry, record.who) else {
+            return Err(not_a(path, "verdict", &record));
+        };
+        let mut outdated = Vec::new();
+        for mixed in &verdict.mixed_meltings {
+            for tube in [mixed.sample_tube, mixed.reference_tube, mixed.mixture_tube] {
+                if last_word(connection, path, tube).await? > record.seq {
+                    outdated.push(tube);
+                }
+            }
+        }
+        verdicts.push(VerdictRow {
+            id: record.subject.into(),
+            who,
+            when: record.when,
+            record: record.id,
+            reason: record.reason.clone(),
+            verdict: verdict.clone(),
+            outdated,
+        });
+    }
+    Ok(verdicts)
+}
+
+/// Number of the record that is the last word on a tube; 0 where it is no longer there.
+async fn last_word(
+    connection: &mut Connection,
+    path: &Path,
+    tube: TubeRef,
+) -> Result<u64, BookError> {
+    let found: Option<i64> = sqlx::query_scalar(
+        "SELECT max(r.record, coalesce(t.decision, 0)) FROM reading_tube t
+         JOIN reading r ON r.subject = t.reading WHERE t.reading = ? AND t.place = ?",
+    )
+    .bind(tube.reading.to_string())
+    .bind(tube.place)
+    .fetch_optional(connection)
+    .await
+    .map_err(|source| BookError::database(path, source))?;
+    Ok(found.map_or(0, i64::unsigned_abs))
 }

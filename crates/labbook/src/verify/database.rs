@@ -13,7 +13,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::path::Path;
 
 /// Tables that are made from the records, with the columns that put their rows in order.
-const STATE: [(&str, &str); 14] = [
+const STATE: [(&str, &str); 15] = [
     ("person", "first"),
     ("bench", "first"),
     ("sample", "first"),
@@ -24,6 +24,7 @@ const STATE: [(&str, &str); 14] = [
     ("reading", "first"),
     ("reading_tube", "reading, place"),
     ("determination", "first"),
+    ("verdict", "first"),
     ("standard", "first"),
     ("thermometer_check", "first"),
     ("calibration", "first"),

@@ -15,6 +15,7 @@ async fn shell(place: &Path) -> SqliteConnection {
 const FORM_1: &str = include_str!("../forms/form_1.sql");
 const FORM_2: &str = include_str!("../forms/form_2.sql");
 const FORM_3: &str = include_str!("../forms/form_3.sql");
+const FORM_4: &str = include_str!("../forms/form_4.sql");
 
 /// Put a dump where a book is.
 async fn restore(place: &Path, dump: &str) {
@@ -63,7 +64,7 @@ fn a_book_of_form_1_is_brought_up_to_date_and_takes_events() {
         book.close().await;
         let found = verdict(&place).await;
         assert!(found.sound(), "{:?}", found.findings);
-        assert_eq!((found.records, form(&place).await), (6, 3));
+        assert_eq!((found.records, form(&place).await), (6, 4));
     });
 }
 
@@ -130,6 +131,31 @@ fn a_book_of_form_3_opens_and_verifies() {
         book.close().await;
         let found = verdict(&place).await;
         assert!(found.sound(), "{:?}", found.findings);
+    });
+}
+
+#[test]
+fn a_book_of_form_4_opens_with_its_verdict() {
+    let (_room, place) = room();
+    wait(async {
+        restore(&place, FORM_4).await;
+        let book = Book::open(&place, Access::Write).await.expect("a book");
+        let sample = book
+            .store()
+            .sample_labelled("U-1")
+            .await
+            .expect("readable")
+            .expect("there");
+        let detail = book.store().sample(sample.id).await.expect("readable");
+        assert_eq!(detail.verdicts.len(), 1);
+        let said = &detail.verdicts[0];
+        assert!(said.reason.is_some());
+        assert_eq!(said.verdict.words, "Nothing can be said of it yet.");
+        assert_eq!(said.verdict.mixed_meltings.len(), 1);
+        book.close().await;
+        // The recording of this book has no files.
+        let found = verdict(&place).await;
+        assert_eq!(found.findings.len(), 1, "{:?}", found.findings);
     });
 }
 

@@ -9,4 +9,5 @@ mod store;
 mod thermometers;
 #[cfg(unix)]
 mod trouble;
+mod verdicts;
 mod workshop;

@@ -5,8 +5,8 @@ use crate::own_library::MadeLibrary;
 use crate::problem::{Problem, Problems};
 use crate::state::AppState;
 use crate::wire::{
-    Candidates, IdentifyRequest, MixedMeltingRequest, Mixture, MixtureRequest, OwnList,
-    OwnListRequest, PurityRequest, PurityTold, SolidRequest, Substances,
+    Candidates, ExpectedOfSubstance, IdentifyRequest, MixedMeltingRequest, Mixture, MixtureRequest,
+    OwnList, OwnListRequest, PurityRequest, PurityTold, SolidRequest, Substances,
 };
 use axum::Json;
 use axum::extract::State;
@@ -33,6 +33,7 @@ const MOST_POINTS: usize = 1000;
 pub(super) fn routes() -> OpenApiRouter<AppState> {
     OpenApiRouter::new()
         .routes(routes!(substances))
+        .routes(routes!(expected))
         .routes(routes!(own_list, change_own_list))
         .routes(routes!(candidates))
         .routes(routes!(mixture))
@@ -107,6 +108,41 @@ async fn substances(
                 .take(most)
                 .map(ToldSubstance::from)
                 .collect(),
+        })
+    })
+    .await
+}
+
+/// A substance by name.
+#[derive(Debug, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+struct NamedQuery {
+    /// Name or CAS number
+    name: String,
+}
+
+/// Where a substance is expected to melt
+///
+/// To plan a run with; the label of the lot, or a scouting run, counts more.
+#[utoipa::path(get, path = "/api/library/expected", tag = "identity", params(NamedQuery), responses((status = 200, body = ExpectedOfSubstance), Problems))]
+async fn expected(
+    State(state): State<AppState>,
+    Asked(asked): Asked<NamedQuery>,
+) -> Result<Json<ExpectedOfSubstance>, Problem> {
+    worked(state, move |made| {
+        let found = made
+            .library
+            .named(&asked.name)
+            .map_err(|error| refused(&error))?;
+        let why = found.refusal();
+        let mut minds = found.hazards();
+        minds.extend(found.remarks.iter().map(|remark| remark.text.clone()));
+        Ok(ExpectedOfSubstance {
+            name: found.name.clone(),
+            cas: found.cas.clone(),
+            range_c: found.expected_c().filter(|_| why.is_none()),
+            refused: why,
+            minds,
         })
     })
     .await

@@ -20,6 +20,7 @@ mod sessions;
 mod standards;
 mod thermometers;
 mod today;
+mod verdicts;
 
 use crate::problem::Problem;
 use crate::state::AppState;
@@ -84,6 +85,7 @@ pub(crate) fn all() -> OpenApiRouter<AppState> {
         .merge(benches::routes())
         .merge(samples::routes())
         .merge(determinations::routes())
+        .merge(verdicts::routes())
         .merge(standards::routes())
         .merge(thermometers::routes())
         .merge(calibrations::routes())

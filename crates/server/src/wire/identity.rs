@@ -15,6 +15,23 @@ pub struct Substances {
     pub library_size: usize,
 }
 
+/// About where a substance of the library melts, to plan with.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct ExpectedOfSubstance {
+    /// Its name.
+    pub name: String,
+    /// CAS number; empty where none is known.
+    pub cas: String,
+    /// Literature values with room for how far they are off [°C]; null where all of them are doubted, or it is not to be heated.
+    #[schema(required)]
+    pub range_c: Option<[f64; 2]>,
+    /// Why it is not to be heated in a capillary; null where nothing says so, which does not mean safe.
+    #[schema(required)]
+    pub refused: Option<String>,
+    /// Hazards and remarks.
+    pub minds: Vec<String>,
+}
+
 /// A person's own list, which goes before the library.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct OwnList {

@@ -19,6 +19,7 @@ mod sessions;
 mod standards;
 mod thermometers;
 mod uploads;
+mod verdict;
 
 pub(crate) use book::{
     Bench, BenchContent, Benches, Book, NewPerson, People, Person, Today, WaitingRecordings,
@@ -34,8 +35,8 @@ pub(crate) use determination::{
 pub(crate) use events::{Change, Work, WorkKind, WorkState};
 pub(crate) use frames::{FrameTimes, LogSeries};
 pub(crate) use identity::{
-    Candidates, IdentifyRequest, MixedMeltingRequest, Mixture, MixtureRequest, OwnList,
-    OwnListRequest, PurityRequest, PurityTold, SolidRequest, Substances,
+    Candidates, ExpectedOfSubstance, IdentifyRequest, MixedMeltingRequest, Mixture, MixtureRequest,
+    OwnList, OwnListRequest, PurityRequest, PurityTold, SolidRequest, Substances,
 };
 pub(crate) use live::{
     BenchLearning, FaultRequest, KeyedTemperature, LiveBench, LiveBenchList, LiveView,
@@ -71,3 +72,6 @@ pub(crate) use thermometers::{
     ThermometerRevision, ThermometerRow, ThermometerState, Thermometers, ThermometersToday,
 };
 pub(crate) use uploads::{ImportRequest, Upload, UploadedVideo};
+pub(crate) use verdict::{
+    MixedEvidence, MixedTubesJudged, MixedTubesRequest, Verdict, VerdictRequest,
+};

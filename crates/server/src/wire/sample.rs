@@ -1,6 +1,6 @@
 //! Samples, agreement and results.
 
-use super::{Determination, Reader, RecordingRow, Standing, Tube, TubeRef};
+use super::{Determination, Reader, RecordingRow, Standing, Tube, TubeRef, Verdict};
 use meltrange_labbook as kept;
 use meltrange_labbook::{ReadingId, RecordId, RecordingId, RunId, SampleId, When};
 use serde::{Deserialize, Serialize};
@@ -279,6 +279,8 @@ pub struct SampleDetail {
     pub agreement: Option<Agreement>,
     /// Its results, newest first; empty while opinions are kept back.
     pub determinations: Vec<Determination>,
+    /// What it is said to be, the last word first; empty while opinions are kept back.
+    pub verdicts: Vec<Verdict>,
     /// Whether opinions are kept back until the person has decided.
     pub blind: bool,
 }

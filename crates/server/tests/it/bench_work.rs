@@ -60,62 +60,83 @@ impl Served {
         ends: &[(f64, f64)],
         rate: f64,
     ) {
-        let who: PersonId = self.who.parse().expect("an id");
         let bench: Option<BenchId> = bench.map(|id| id.parse().expect("an id"));
-        let sample = Some(sample.parse().expect("an id"));
+        for &(first_c, last_c) in ends {
+            self.read_load(bench, &[(Some(sample), first_c, last_c)], rate)
+                .await;
+        }
+    }
+
+    /// An ended run with this load, from the first place, read by the engine: sample, first liquid and
+    /// last crystal of each tube. The recording.
+    pub async fn read_load(
+        &self,
+        bench: Option<BenchId>,
+        load: &[(Option<&str>, f64, f64)],
+        rate: f64,
+    ) -> String {
+        let who: PersonId = self.who.parse().expect("an id");
         let moment = |time_s: f64, temperature_c: f64| Moment {
             time_s,
             temperature_c,
             standard_uncertainty_c: 0.05,
         };
-        let mut drafts = Vec::new();
-        for &(first_c, last_c) in ends {
-            let run = Draft::new(Run {
-                bench,
-                load: vec![LoadedTube { place: 1, sample }],
-                programme: None,
-                state: RunState::Ended,
-                remarks: None,
-            });
-            let recording = Draft::new(Recording {
-                run: run.subject().into(),
-                source: RecordingSource::Camera,
-                end: Some(RecordingEnd {
-                    manifest: Digest::of(b"{}"),
-                    cut: false,
-                    frames: 0,
-                    start_s: None,
-                    end_s: None,
-                    lowest_c: None,
-                    highest_c: None,
-                }),
-            });
-            let reading = Draft::new(Reading {
-                recording: recording.subject().into(),
-                reader: Reader::Engine {
-                    program: "meltrange 0.1.0".into(),
-                },
-                tubes: vec![TubeEntry {
-                    place: 1,
-                    sample,
+        let sample = |id: Option<&str>| id.map(|id| id.parse().expect("an id"));
+        let run = Draft::new(Run {
+            bench,
+            load: (1..)
+                .zip(load)
+                .map(|(place, (id, ..))| LoadedTube {
+                    place,
+                    sample: sample(*id),
+                })
+                .collect(),
+            programme: None,
+            state: RunState::Ended,
+            remarks: None,
+        });
+        let recording = Draft::new(Recording {
+            run: run.subject().into(),
+            source: RecordingSource::Camera,
+            end: Some(RecordingEnd {
+                manifest: Digest::of(b"{}"),
+                cut: false,
+                frames: 0,
+                start_s: None,
+                end_s: None,
+                lowest_c: None,
+                highest_c: None,
+            }),
+        });
+        let id = recording.subject().to_string();
+        let reading = Draft::new(Reading {
+            recording: recording.subject().into(),
+            reader: Reader::Engine {
+                program: "meltrange 0.1.0".into(),
+            },
+            tubes: (1..)
+                .zip(load)
+                .map(|(place, &(id, first_c, last_c))| TubeEntry {
+                    place,
+                    sample: sample(id),
                     outcome: Outcome::Melted,
                     first_liquid: Some(moment(100.0, first_c)),
                     last_crystal: Some(moment(160.0, last_c)),
                     heating_rate_c_per_min: Some(rate),
                     frame_px: None,
                     remarks: Vec::new(),
-                }],
-                quality: Vec::new(),
-                notes: Vec::new(),
-                curves: None,
-            });
-            drafts.extend([run, recording, reading]);
-        }
+                })
+                .collect(),
+            quality: Vec::new(),
+            notes: Vec::new(),
+            curves: None,
+        });
         self.state
             .book()
-            .append(who, drafts)
+            .append(who, vec![run, recording, reading])
             .await
             .expect("it can be kept");
+        id
     }
 
     /// A sample with two runs that agree on a bench, and a result from them; its id.

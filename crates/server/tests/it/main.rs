@@ -20,4 +20,5 @@ mod samples;
 mod sessions;
 mod thermometers;
 mod uploads;
+mod verdicts;
 mod workshop;

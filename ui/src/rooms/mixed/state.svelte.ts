@@ -1,5 +1,6 @@
 import * as api from "../../api/identity";
 import { wordsOf } from "../../api/problem";
+import type { MixedTubesJudged } from "../../api/verdicts";
 import { Following } from "../../parts/following";
 import { Latest } from "../../parts/latest";
 import { numberOf } from "../identity/state.svelte";
@@ -219,7 +220,7 @@ export class ThreeTubesState {
     mixture: { first_c: null, last_c: null },
   });
   u_c = $state<number | null>(USUAL_U_C);
-  readonly sampleName: string;
+  sampleName = $state("");
   told = $state.raw<api.MixedMelting | null>(null);
   problem = $state("");
   readonly #latest = new Latest(REST_MS);
@@ -230,6 +231,22 @@ export class ThreeTubesState {
   }
   close(): void {
     this.#latest.drop();
+  }
+
+  /** Three tubes that were read together, in place of what was typed. */
+  take(judged: MixedTubesJudged | null, sample = ""): void {
+    if (!judged) {
+      for (const name of ["sample", "reference", "mixture"] as const) this.tubes[name] = { first_c: null, last_c: null };
+      this.change();
+      return;
+    }
+    this.sampleName = sample;
+    for (const [i, name] of (["sample", "reference", "mixture"] as const).entries()) {
+      const [first_c = null, last_c = null] = (judged.ranges_c[i] ?? []).map((end_c) => Number(end_c.toFixed(2)));
+      this.tubes[name] = { first_c, last_c };
+    }
+    this.u_c = Number(judged.standard_uncertainty_c.toPrecision(2));
+    this.change();
   }
 
   get request(): api.MixedMeltingRequest | null {

@@ -12,6 +12,7 @@ import {
   type PlanningBench,
   type ProgrammeRequest,
 } from "../../api/planning";
+import { expectedOf, findSubstances, type Substance } from "../../api/identity";
 import { wordsOf } from "../../api/problem";
 import type { SampleRow } from "../../api/types";
 import { handedText, type Handed } from "../../parts/handed";
@@ -63,6 +64,12 @@ export class ProgrammeState {
   procedure = $state("");
   /** What the refuse list says to the sample that was chosen. */
   screening = $state.raw<Screening[]>([]);
+
+  /** A substance of the library that the range is taken from. */
+  substance = $state("");
+  substances = $state.raw<Substance[]>([]);
+  /** What is to be minded of it. */
+  minds = $state.raw<string[]>([]);
 
   benches = $state.raw<PlanningBench[]>([]);
   planned = $state.raw<PlannedProgramme | null>(null);
@@ -210,6 +217,7 @@ export class ProgrammeState {
     this.screening = [];
     this.known = false;
     this.origin = "";
+    this.minds = [];
     if (!label.trim()) return;
     try {
       const found = await api.samples({ text: label.trim(), per_page: SUGGESTED });
@@ -232,6 +240,46 @@ export class ProgrammeState {
       this.origin = words.from(same.label, origins[range.origin]);
       this.change();
       this.trouble = "";
+    } catch (error) {
+      this.trouble = wordsOf(error);
+    }
+  }
+
+  async typeSubstance(name: string): Promise<void> {
+    this.substance = name;
+    try {
+      const found = name.trim().length < 2 ? [] : (await findSubstances(name.trim(), SUGGESTED)).substances;
+      if (this.substance === name) this.substances = found;
+    } catch {
+      // Without suggestions the name can still be typed.
+      if (this.substance === name) this.substances = [];
+    }
+  }
+
+  /** Takes the range from the literature values of the substance that was typed. */
+  async takeSubstance(): Promise<void> {
+    const name = this.substance.trim();
+    this.minds = [];
+    if (!name) return;
+    try {
+      const found = await expectedOf(name);
+      if (this.substance.trim() !== name) return;
+      this.trouble = "";
+      this.minds = found.minds;
+      // It speaks of this substance now, not of a sample.
+      this.label = "";
+      this.known = false;
+      this.hazards = [];
+      this.screening = found.refused ? [{ state: "refused", why: found.refused }] : [];
+      const [first_c, last_c] = found.range_c ?? [];
+      if (first_c === undefined || last_c === undefined) {
+        this.origin = found.refused ? "" : words.doubted(found.name);
+        this.first_c = this.last_c = null;
+      } else {
+        [this.first_c, this.last_c] = [tenth(first_c), tenth(last_c)];
+        this.origin = words.fromLibrary(found.name);
+      }
+      this.change();
     } catch (error) {
       this.trouble = wordsOf(error);
     }

@@ -22,6 +22,13 @@ beforeEach(() => {
     }
     if (path === "/api/programmes/benches") return Response.json({ benches: [{ name: "North", described: true }] });
     if (path.startsWith("/api/samples")) return Response.json({ rows: [{ id: "s1", label: "U-1", hazards: "irritates eyes" }], total: 1 });
+    if (path.startsWith("/api/library/expected")) {
+      return Response.json(
+        refused
+          ? { name: "2,4,6-trinitrotoluene", cas: "118-96-7", range_c: null, refused: "an explosive", minds: [] }
+          : { name: "acetanilide", cas: "103-84-4", range_c: [111.62, 115.98], refused: null, minds: ["harmful"] },
+      );
+    }
     if (path === "/api/programmes/expected/s1") {
       return Response.json({ sample: "s1", label: "U-1", range: { first_liquid_c: 121.53, last_crystal_c: 122.48, origin: "scouting" }, screening: refused ? [{ state: "refused", why: "azide" }] : [] });
     }
@@ -51,6 +58,23 @@ describe("planning a run", () => {
     expect(asked).toHaveLength(1);
     expect(asked[0]?.["plan"]).toMatchObject({ kind: "measuring", first_liquid_c: 121.5, last_crystal_c: 122.5, start_below_c: 4 });
     expect(room.planned?.minutes).toBe(17);
+  });
+
+  it("takes the range from a substance of the library, and plans nothing of a refused one", async () => {
+    await room.typeLabel("u-1");
+    room.substance = "acetanilide";
+    await room.takeSubstance();
+    expect([room.first_c, room.last_c]).toEqual([111.6, 116]);
+    expect(room.origin).toContain("literature values");
+    expect(room.minds).toEqual(["harmful"]);
+    // It is no longer the sample's range.
+    expect([room.label, room.known]).toEqual(["", false]);
+    refused = true;
+    room.substance = "TNT";
+    await room.takeSubstance();
+    expect(room.refusedWhy).toBe("an explosive");
+    expect(room.request).toBeNull();
+    expect(room.handed).toBeNull();
   });
 
   it("has one question under way; what changed meanwhile is the next one", async () => {
