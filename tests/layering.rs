@@ -47,6 +47,7 @@ fn allowed() -> BTreeMap<&'static str, Vec<&'static str>> {
                 "media",
                 "bench",
                 "labbook",
+                "report",
             ],
         ),
         (

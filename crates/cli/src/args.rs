@@ -7,6 +7,7 @@ mod identity;
 mod metrology;
 mod plan;
 mod record;
+mod report;
 mod serve;
 mod session;
 
@@ -22,6 +23,7 @@ pub(crate) use metrology::{
 };
 pub(crate) use plan::PlanArguments;
 pub(crate) use record::RecordArguments;
+pub(crate) use report::{LanguageArgument, PaperArgument, ReportArguments};
 pub(crate) use serve::{DemoArguments, ServeArguments};
 pub(crate) use session::SessionArguments;
 
@@ -76,6 +78,8 @@ pub(crate) enum Command {
     Book(BookArguments),
     /// Add, list or import samples of a lab book
     Sample(SampleArguments),
+    /// Make a report of a sample, as PDF or HTML
+    Report(ReportArguments),
     /// Try the devices of a bench
     Bench(BenchArguments),
     /// Import a recording into a lab book

@@ -50,6 +50,10 @@ fn run(arguments: &Arguments, output: &Output) -> Result<(), Failure> {
         Command::Library(library) => commands::identity::library(library, output),
         Command::Book(book) => commands::book::run(book, output, arguments.quiet),
         Command::Sample(sample) => commands::sample::run(sample, output),
+        Command::Report(report) => {
+            let progress = Progress::new(arguments.quiet || report.json);
+            commands::report::run(report, output, &progress)
+        }
         Command::Bench(bench) => {
             let progress = Progress::new(arguments.quiet);
             commands::bench::run(bench, output, &progress)

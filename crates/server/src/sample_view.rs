@@ -106,8 +106,16 @@ pub(crate) struct Known {
 impl Known {
     /// For the runs of these tubes.
     pub async fn of(state: &AppState, tubes: &[kept::SampleTube]) -> Result<Self, Problem> {
+        Ok(Self::in_book(state.book(), tubes).await?)
+    }
+
+    /// The same in a book.
+    pub async fn in_book(
+        book: &kept::Book,
+        tubes: &[kept::SampleTube],
+    ) -> Result<Self, kept::BookError> {
         let runs: BTreeSet<RunId> = tubes.iter().map(|tube| tube.run).collect();
-        let store = state.book().store();
+        let store = book.store();
         Ok(Self {
             runs: store.run_places(&runs).await?,
             thermometers: store.thermometers().await?,
@@ -198,6 +206,14 @@ fn by_person(found: &kept::SampleTube) -> bool {
 /// Of each tube that was heated, the one reading that counts: the newest behind which a person
 /// stands, else the newest.
 pub(crate) fn counting(tubes: &[kept::SampleTube]) -> Vec<Ranged> {
+    counting_tubes(tubes)
+        .into_iter()
+        .filter_map(one_ranged)
+        .collect()
+}
+
+/// The same, with those that have no full range.
+pub(crate) fn counting_tubes(tubes: &[kept::SampleTube]) -> Vec<&kept::SampleTube> {
     let mut counts: BTreeMap<(RecordingId, u8), &kept::SampleTube> = BTreeMap::new();
     // Newest first: later ones replace only where a person stands behind them and none did before.
     for tube in tubes {
@@ -210,5 +226,5 @@ pub(crate) fn counting(tubes: &[kept::SampleTube]) -> Vec<Ranged> {
             })
             .or_insert(tube);
     }
-    counts.into_values().filter_map(one_ranged).collect()
+    counts.into_values().collect()
 }

@@ -141,7 +141,7 @@ fn verdict_text(verdict: &Verdict) -> String {
     text
 }
 
-fn folder_bytes(folder: &Path) -> u64 {
+pub(super) fn folder_bytes(folder: &Path) -> u64 {
     let Ok(entries) = std::fs::read_dir(folder) else {
         return 0;
     };

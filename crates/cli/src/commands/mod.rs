@@ -13,6 +13,7 @@ pub(crate) mod import;
 pub(crate) mod plan;
 pub(crate) mod read;
 pub(crate) mod record;
+pub(crate) mod report;
 pub(crate) mod sample;
 pub(crate) mod serve;
 pub(crate) mod session;
