@@ -72,7 +72,7 @@ pub async fn report_of(
         sample: of_sample(&found.sample),
         no_result_because: result.is_none().then(|| why_none(&found)),
         result: result.map(|row| melting_result(row, &found)),
-        agreement: result.and_then(agreement),
+        agreement: result.map(|row| agreement(row, &found)),
         runs,
         thermometers: said::thermometers(&found, &known, &mut standings),
         specification: result
@@ -189,23 +189,27 @@ fn convention(said: &kept::Determination) -> model::Convention {
     }
 }
 
-fn agreement(row: &DeterminationRow) -> Option<Agreement> {
+/// Results recorded before their basis was kept say less of it.
+fn agreement(row: &DeterminationRow, found: &SampleDetail) -> Agreement {
     let said = &row.determination;
-    let basis = said.basis.as_deref()?;
-    let runs_used = u32::try_from(basis.result.runs_used.len()).unwrap_or(u32::MAX);
-    Some(Agreement {
+    let basis = said.basis.as_deref().map(|basis| &basis.result);
+    let runs: BTreeSet<_> = ranged(&found.tubes)
+        .into_iter()
+        .filter(|tube| said.from.contains(&tube.tube))
+        .map(|tube| tube.run)
+        .collect();
+    let runs_used = basis.map_or(runs.len(), |result| result.runs_used.len());
+    Agreement {
         agreed: said.agreed,
-        within_c: basis.result.agree_within_c,
+        within_c: basis.map_or(metrology::AGREE_WITHIN_C, |result| result.agree_within_c),
         spread_c: said.spread_c,
-        runs_used,
+        runs_used: u32::try_from(runs_used).unwrap_or(u32::MAX),
         further_runs_needed: said.further_runs_needed,
-        left_out: basis
-            .result
-            .outliers
-            .iter()
-            .map(|outlier| outlier.text.clone())
-            .collect(),
-    })
+        left_out: basis.map_or_else(Vec::new, |result| {
+            let outliers = result.outliers.iter();
+            outliers.map(|outlier| outlier.text.clone()).collect()
+        }),
+    }
 }
 
 /// Doubts about the result that its reader must know.
