@@ -66,7 +66,8 @@ pub struct Book {
     changes: broadcast::Sender<Change>,
     /// Keeps batches and their announcements in the same order.
     turn: tokio::sync::Mutex<()>,
-    _lock: Option<Lock>,
+    /// None where it was opened to be read only.
+    lock: Option<Lock>,
 }
 
 impl Book {
@@ -136,7 +137,15 @@ impl Book {
             store: Arc::new(store),
             changes: broadcast::Sender::new(BACKLOG),
             turn: tokio::sync::Mutex::new(()),
-            _lock: lock,
+            lock,
+        }
+    }
+
+    /// How its database is opened once more.
+    pub(crate) fn mode(&self) -> Mode {
+        match self.lock {
+            Some(_) => Mode::Write,
+            None => Mode::Read,
         }
     }
 

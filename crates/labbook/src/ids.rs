@@ -68,6 +68,10 @@ ids! {
     DeterminationId;
     /// A verdict on a sample.
     VerdictId;
+    /// A sign-off.
+    SignOffId;
+    /// A result from before the book.
+    PastResultId;
     /// A reference substance.
     StandardId;
     /// A check of a thermometer.
@@ -102,6 +106,8 @@ subjects!(
     ReadingId,
     DeterminationId,
     VerdictId,
+    SignOffId,
+    PastResultId,
     StandardId,
     CheckId,
     CalibrationId

@@ -45,24 +45,25 @@ pub use digest::{Digest, DigestError};
 pub use error::BookError;
 pub use export::Exported;
 pub use ids::{
-    BenchId, CalibrationId, CheckId, DeterminationId, IdError, PersonId, ReadingId, RecordId,
-    RecordingId, RunId, SampleId, StandardId, SubjectId, VerdictId,
+    BenchId, CalibrationId, CheckId, DeterminationId, IdError, PastResultId, PersonId, ReadingId,
+    RecordId, RecordingId, RunId, SampleId, SignOffId, StandardId, SubjectId, VerdictId,
 };
 pub use query::{
-    BenchRow, DecidedTube, Decision, DecisionKind, DeterminationRow, LONGEST_PAGE, Moments, Page,
-    PersonRow, ReadingDetail, RecordingDetail, RecordingQuery, RecordingRow, RecordingState,
-    RunRow, SampleDetail, SampleOrder, SampleQuery, SampleRow, SampleTube, Standing, Today,
-    VerdictRow,
+    BenchRow, ChangedSince, DecidedTube, Decision, DecisionKind, DeterminationRow, LONGEST_PAGE,
+    Moments, Page, PastResultRow, PersonRow, ReadingDetail, RecordingDetail, RecordingQuery,
+    RecordingRow, RecordingState, RunRow, SampleDetail, SampleOrder, SampleQuery, SampleRow,
+    SampleTube, SignOffRow, Standing, Today, TookPart, VerdictRow,
 };
 pub use recording::{Frames, ImportOrder, Imported, Manifest, ManifestFile, RecordingWriter};
 pub use records::{
     Basis, Bench, Calibration, CalibrationPoint, Candidate, CandidateList, CertificateState, Check,
-    Confirmation, Convention, Determination, Draft, Entry, Event, EventKind, Identified, Identity,
-    Kind, LoadedTube, MixedMelting, MixedVerdict, Moment, NamedSubstance, Opening, Outcome,
-    Override, Person, Preparation, Purity, PurityMethod, Quality, QualityKind, Reader, Reading,
-    Record, Recording, RecordingEnd, RecordingSource, Remark, RemarkKind, Required, ResultValue,
-    Role, Run, RunCorrection, RunState, Sample, SampleVerdict, Standard, StandardEnd,
-    ThermometerState, TubeEntry, TubeRef,
+    Confirmation, Convention, CorrectionMark, Determination, Draft, Entry, Event, EventKind,
+    Identified, Identity, Kind, LoadedTube, MixedMelting, MixedVerdict, Moment, NamedSubstance,
+    Opening, Outcome, Override, PastResult, Person, Preparation, Purity, PurityMethod, Quality,
+    QualityKind, Reader, Reading, Received, Record, Recording, RecordingEnd, RecordingSource,
+    Remark, RemarkKind, Required, ResultValue, Role, Run, RunCorrection, RunState, Sample,
+    SampleVerdict, SignOff, SignOffMeaning, Standard, StandardEnd, ThermometerState, TubeEntry,
+    TubeRef,
 };
 pub use sample_list::{ListedSample, SAMPLE_COLUMNS, SampleListError, parse_samples};
 pub use sqlite::SqliteStore;

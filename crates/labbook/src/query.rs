@@ -1,15 +1,16 @@
 //! What can be asked of a book, and the answers.
 
 use crate::ids::{
-    BenchId, DeterminationId, PersonId, ReadingId, RecordId, RecordingId, RunId, SampleId,
-    VerdictId,
+    BenchId, DeterminationId, PastResultId, PersonId, ReadingId, RecordId, RecordingId, RunId,
+    SampleId, SignOffId, VerdictId,
 };
 use crate::records::{
-    Bench, Determination, LoadedTube, Moment, Outcome, Reader, Reading, Recording, Role, Run,
-    Sample, SampleVerdict, TubeRef,
+    Bench, Determination, LoadedTube, Moment, Outcome, PastResult, Reader, Reading, Recording,
+    Role, Run, Sample, SampleVerdict, SignOff, TubeRef,
 };
 use crate::when::When;
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeSet;
 
 /// Rows a page may have at most.
 pub const LONGEST_PAGE: u32 = 500;
@@ -136,6 +137,12 @@ pub struct SampleDetail {
     pub determinations: Vec<DeterminationRow>,
     /// What it is said to be; the last word first.
     pub verdicts: Vec<VerdictRow>,
+    /// Who stands behind it besides, newest first.
+    pub sign_offs: Vec<SignOffRow>,
+    /// Results from before the book, the one taken in last first.
+    pub past_results: Vec<PastResultRow>,
+    /// Who had a part in what is said of it; they cannot sign it off.
+    pub took_part: BTreeSet<(PersonId, TookPart)>,
 }
 
 /// One tube of a sample in one reading.
@@ -259,6 +266,75 @@ pub struct VerdictRow {
     pub verdict: SampleVerdict,
     /// Tubes of its mixed meltings that were decided or read otherwise since.
     pub outdated: Vec<TubeRef>,
+}
+
+/// A second person's signature.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SignOffRow {
+    /// Its id.
+    pub id: SignOffId,
+    /// Who signed.
+    pub who: PersonId,
+    /// When.
+    pub when: When,
+    /// The latest record of it.
+    pub record: RecordId,
+    /// Why it was taken back, where it was.
+    pub reason: Option<String>,
+    /// What was signed.
+    pub sign_off: SignOff,
+    /// What is no longer as it was then.
+    pub changed_since: Vec<ChangedSince>,
+}
+
+impl SignOffRow {
+    /// Whether it holds for what is said of the sample now.
+    pub fn holds(&self) -> bool {
+        !self.sign_off.withdrawn && self.changed_since.is_empty()
+    }
+}
+
+/// What may change after a signature.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ChangedSince {
+    /// What is kept of the sample itself.
+    Sample,
+    /// A tube was read or decided on.
+    Readings,
+    /// The result was stated anew.
+    Result,
+    /// Something else is said of the sample, or nothing.
+    Verdict,
+}
+
+/// A result from before the book.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PastResultRow {
+    /// Its id.
+    pub id: PastResultId,
+    /// Who took it in.
+    pub who: PersonId,
+    /// When.
+    pub when: When,
+    /// The latest record of it.
+    pub record: RecordId,
+    /// Why it was changed, where it was.
+    pub reason: Option<String>,
+    /// What it says.
+    pub past_result: PastResult,
+}
+
+/// What part somebody had in what is said of a sample.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum TookPart {
+    /// Ran the bench.
+    Measured,
+    /// Read a tube, or decided on a reading.
+    Read,
+    /// Stated the result or the verdict.
+    Determined,
 }
 
 /// Somebody.

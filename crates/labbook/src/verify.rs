@@ -6,7 +6,7 @@
 mod database;
 mod recordings;
 
-use crate::book::{DATABASE, look_for, nothing_pending};
+use crate::book::{Book, DATABASE, look_for, nothing_pending};
 use crate::chain::Head;
 use crate::digest::Digest;
 use crate::error::BookError;
@@ -16,6 +16,7 @@ use crate::records::Kind;
 use crate::sqlite::{Mode, options};
 use serde::Serialize;
 use sqlx::ConnectOptions as _;
+use std::collections::BTreeSet;
 use std::fmt;
 use std::path::Path;
 
@@ -176,7 +177,7 @@ pub async fn verify(
             format!("the chain does not hold the hash {noted} that was noted earlier"),
         );
     }
-    let recording_bytes = recordings::look(folder, &seen, &mut findings, progress)?;
+    let recording_bytes = recordings::look(folder, &seen, None, &mut findings, progress)?;
     Ok(Verdict {
         records: seen.records,
         attachments: seen.attachments,
@@ -185,6 +186,48 @@ pub async fn verify(
         head: seen.head,
         findings: findings.0,
     })
+}
+
+impl Book {
+    /// Look at every record and its link, every attachment and the tables made from the records, and at the
+    /// files of these recordings only, while the book is open: what a report of a few samples rests on. What is
+    /// written meanwhile is not seen.
+    ///
+    /// # Errors
+    /// [`BookError`] only where there is nothing to look at.
+    pub async fn verify_with(&self, only: &BTreeSet<RecordingId>) -> Result<Verdict, BookError> {
+        let path = self.folder().join(DATABASE);
+        let mut findings = Findings::default();
+        let mut seen = database::Seen::default();
+        let connected = match self.mode() {
+            Mode::Read => options(&path, Mode::Read),
+            Mode::Write | Mode::Create => options(&path, Mode::Write).read_only(true),
+        };
+        match connected.connect().await {
+            Err(source) => findings.add(
+                Place::Database,
+                format!("cannot be opened ({})", words(&source)),
+            ),
+            Ok(mut connection) => {
+                // One view of the book, whatever is written meanwhile.
+                if let Err(source) = sqlx::query("BEGIN").execute(&mut connection).await {
+                    findings.add(Place::Database, words(&source));
+                }
+                database::look(&mut connection, &path, &mut findings, &mut seen).await?;
+                let _ = sqlx::Connection::close(connection).await;
+            }
+        }
+        let recording_bytes =
+            recordings::look(self.folder(), &seen, Some(only), &mut findings, &mut |_| ())?;
+        Ok(Verdict {
+            records: seen.records,
+            attachments: seen.attachments,
+            recordings: only.len() as u64,
+            recording_bytes,
+            head: seen.head,
+            findings: findings.0,
+        })
+    }
 }
 
 fn words(error: &sqlx::Error) -> String {

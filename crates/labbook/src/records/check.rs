@@ -1,7 +1,7 @@
 //! Which entries can be kept, whatever keeps them.
 
 use super::{Entry, Kind, Moment, RunState, TubeEntry};
-use super::{check_thermometer, check_verdict};
+use super::{check_out_and_in, check_thermometer, check_verdict};
 use crate::error::BookError;
 use crate::ids::SubjectId;
 use crate::text;
@@ -110,6 +110,9 @@ pub(crate) fn entry(entry: &Entry) -> Result<(), BookError> {
                 .map_or(Ok(()), check_thermometer::basis)
         }
         Entry::SampleVerdict(said) => check_verdict::verdict(said),
+        Entry::SignOff(said) => check_out_and_in::sign_off(said),
+        Entry::PastResult(said) => check_out_and_in::past_result(said),
+        Entry::Received(said) => check_out_and_in::received(said),
         Entry::Standard(standard) => check_thermometer::standard(standard),
         Entry::Check(check) => check_thermometer::check(check),
         Entry::Calibration(calibration) => check_thermometer::calibration(calibration),
@@ -124,6 +127,8 @@ pub(crate) fn needs_reason(entry: &Entry, replaces: bool) -> bool {
         Entry::Reading(_)
         | Entry::Determination(_)
         | Entry::SampleVerdict(_)
+        | Entry::SignOff(_)
+        | Entry::PastResult(_)
         | Entry::Check(_)
         | Entry::Calibration(_) => replaces,
         _ => false,
@@ -137,6 +142,7 @@ pub(crate) fn references(entry: &Entry) -> Vec<(Kind, SubjectId)> {
         | Entry::Person(_)
         | Entry::Sample(_)
         | Entry::Bench(_)
+        | Entry::Received(_)
         | Entry::Standard(_) => Vec::new(),
         Entry::Run(run) => run
             .bench
@@ -175,6 +181,8 @@ pub(crate) fn references(entry: &Entry) -> Vec<(Kind, SubjectId)> {
             .chain(check_thermometer::basis_references(result.basis.as_deref()))
             .collect(),
         Entry::SampleVerdict(said) => check_verdict::references(said),
+        Entry::SignOff(said) => check_out_and_in::sign_off_references(said),
+        Entry::PastResult(said) => vec![(Kind::Sample, said.sample.into())],
         Entry::Check(check) => check_thermometer::check_references(check),
         Entry::Calibration(calibration) => check_thermometer::calibration_references(calibration),
     }

@@ -4,16 +4,20 @@ mod basis;
 mod bench;
 mod calibration;
 pub(crate) mod check;
+mod check_out_and_in;
 mod check_thermometer;
 mod check_verdict;
 mod decision;
 mod determination;
 mod event;
+mod past_result;
 mod person;
 mod reading;
+mod received;
 mod recording;
 mod run;
 mod sample;
+mod sign_off;
 mod standard;
 mod thermometer_check;
 mod verdict;
@@ -24,13 +28,16 @@ pub use calibration::{Calibration, CalibrationPoint, CertificateState};
 pub use decision::{Confirmation, Override};
 pub use determination::{Convention, Determination, ResultValue, TubeRef};
 pub use event::{Event, EventKind};
+pub use past_result::{CorrectionMark, PastResult};
 pub use person::{Person, Role};
 pub use reading::{
     Moment, Outcome, Quality, QualityKind, Reader, Reading, Remark, RemarkKind, TubeEntry,
 };
+pub use received::Received;
 pub use recording::{Recording, RecordingEnd, RecordingSource};
 pub use run::{LoadedTube, Run, RunState};
 pub use sample::{Preparation, Sample};
+pub use sign_off::{SignOff, SignOffMeaning};
 pub use standard::{Standard, StandardEnd};
 pub use thermometer_check::Check;
 pub use verdict::{
@@ -80,6 +87,12 @@ pub enum Entry {
     Determination(Determination),
     /// What a sample is said to be, and how pure.
     SampleVerdict(SampleVerdict),
+    /// A second person stands behind it.
+    SignOff(SignOff),
+    /// A result from before this book.
+    PastResult(PastResult),
+    /// The records that follow come from another book.
+    Received(Received),
     /// A reference substance.
     Standard(Standard),
     /// What a reference substance showed on a bench.
@@ -105,6 +118,9 @@ pub enum Kind {
     Override,
     Determination,
     SampleVerdict,
+    SignOff,
+    PastResult,
+    Received,
     Standard,
     Check,
     Calibration,
@@ -112,7 +128,7 @@ pub enum Kind {
 
 impl Kind {
     /// All of them.
-    pub const ALL: [Self; 15] = [
+    pub const ALL: [Self; 18] = [
         Self::Opening,
         Self::Person,
         Self::Sample,
@@ -125,6 +141,9 @@ impl Kind {
         Self::Override,
         Self::Determination,
         Self::SampleVerdict,
+        Self::SignOff,
+        Self::PastResult,
+        Self::Received,
         Self::Standard,
         Self::Check,
         Self::Calibration,
@@ -145,6 +164,9 @@ impl Kind {
             Self::Override => "override",
             Self::Determination => "determination",
             Self::SampleVerdict => "sample_verdict",
+            Self::SignOff => "sign_off",
+            Self::PastResult => "past_result",
+            Self::Received => "received",
             Self::Standard => "standard",
             Self::Check => "check",
             Self::Calibration => "calibration",
@@ -173,6 +195,9 @@ impl Entry {
             Self::Override(_) => Kind::Override,
             Self::Determination(_) => Kind::Determination,
             Self::SampleVerdict(_) => Kind::SampleVerdict,
+            Self::SignOff(_) => Kind::SignOff,
+            Self::PastResult(_) => Kind::PastResult,
+            Self::Received(_) => Kind::Received,
             Self::Standard(_) => Kind::Standard,
             Self::Check(_) => Kind::Check,
             Self::Calibration(_) => Kind::Calibration,
@@ -203,6 +228,9 @@ entries!(
     Override,
     Determination,
     SampleVerdict,
+    SignOff,
+    PastResult,
+    Received,
     Standard,
     Check,
     Calibration

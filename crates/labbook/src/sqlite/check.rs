@@ -1,6 +1,6 @@
 //! Whether a draft fits what is in the book.
 
-use super::{Connection, check_verdict, fetch};
+use super::{Connection, check_verdict, fetch, signing};
 use crate::chain::Head;
 use crate::error::BookError;
 use crate::ids::{PersonId, RecordId, SubjectId};
@@ -47,6 +47,9 @@ pub(super) async fn draft(
     }
     if let Entry::SampleVerdict(said) = &draft.entry {
         check_verdict::grounds(connection, path, draft.subject, said).await?;
+    }
+    if let Entry::SignOff(signed) = &draft.entry {
+        signing::grounds(connection, path, who, signed).await?;
     }
     if let Some((field, name)) = unique_name(&draft.entry) {
         free(connection, path, draft, field, name).await?;

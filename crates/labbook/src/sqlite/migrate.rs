@@ -7,7 +7,7 @@ use sqlx::migrate::{MigrateError, Migration, MigrationType, Migrator};
 use std::path::Path;
 
 /// Each step from one form to the next. A released step is never edited: a new one is added.
-const STEPS: [(i64, &str, &str); 4] = [
+const STEPS: [(i64, &str, &str); 5] = [
     (
         1,
         "records and state",
@@ -20,6 +20,11 @@ const STEPS: [(i64, &str, &str); 4] = [
         include_str!("migrations/0003_thermometers.sql"),
     ),
     (4, "verdicts", include_str!("migrations/0004_verdicts.sql")),
+    (
+        5,
+        "sign-offs and past results",
+        include_str!("migrations/0005_out_and_in.sql"),
+    ),
 ];
 
 /// The newest form this program knows.

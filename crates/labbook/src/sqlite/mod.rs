@@ -13,6 +13,7 @@ mod project_thermometers;
 mod readings;
 mod recordings;
 mod samples;
+mod signing;
 mod thermometers;
 mod today;
 

@@ -2,12 +2,13 @@
 //! rebuilds them when a book is verified.
 
 use super::{Connection, project_thermometers};
-use crate::ids::{ReadingId, RunId};
+use crate::ids::{ReadingId, RunId, SampleId};
 use crate::records::{
     Bench, Determination, Entry, Event, LoadedTube, Person, Reader, Reading, Record, Recording,
-    Run, Sample, SampleVerdict,
+    Run, Sample,
 };
 use crate::text;
+use sqlx::AssertSqlSafe;
 use std::collections::BTreeSet;
 
 /// Bring the tables up to a record that was just written.
@@ -16,7 +17,7 @@ pub(crate) async fn project(
     record: &Record,
 ) -> Result<(), sqlx::Error> {
     match &record.entry {
-        Entry::Opening(_) => Ok(()),
+        Entry::Opening(_) | Entry::Received(_) => Ok(()),
         Entry::Person(entry) => person(connection, record, entry).await,
         Entry::Bench(entry) => bench(connection, record, entry).await,
         Entry::Sample(entry) => sample(connection, record, entry).await,
@@ -29,7 +30,11 @@ pub(crate) async fn project(
         }
         Entry::Override(entry) => decision(connection, record, entry.reading, entry.place).await,
         Entry::Determination(entry) => determination(connection, record, entry).await,
-        Entry::SampleVerdict(entry) => verdict(connection, record, entry).await,
+        Entry::SampleVerdict(entry) => of_sample(connection, record, "verdict", entry.sample).await,
+        Entry::SignOff(entry) => of_sample(connection, record, "sign_off", entry.sample).await,
+        Entry::PastResult(entry) => {
+            of_sample(connection, record, "past_result", entry.sample).await
+        }
         Entry::Standard(entry) => project_thermometers::standard(connection, record, entry).await,
         Entry::Check(entry) => project_thermometers::check(connection, record, entry).await,
         Entry::Calibration(entry) => {
@@ -315,20 +320,23 @@ async fn determination(
     Ok(())
 }
 
-async fn verdict(
+/// A row of a table that says of which sample its records are.
+async fn of_sample(
     connection: &mut Connection,
     record: &Record,
-    entry: &SampleVerdict,
+    table: &'static str,
+    sample: SampleId,
 ) -> Result<(), sqlx::Error> {
-    sqlx::query(
-        "INSERT INTO verdict (first, subject, record, sample) VALUES (?1, ?2, ?1, ?3)
-         ON CONFLICT (subject) DO UPDATE SET record = excluded.record, sample = excluded.sample",
-    )
-    .bind(number(record))
-    .bind(record.subject.to_string())
-    .bind(entry.sample.to_string())
-    .execute(connection)
-    .await?;
+    let statement = format!(
+        "INSERT INTO {table} (first, subject, record, sample) VALUES (?1, ?2, ?1, ?3)
+         ON CONFLICT (subject) DO UPDATE SET record = excluded.record, sample = excluded.sample"
+    );
+    sqlx::query(AssertSqlSafe(statement))
+        .bind(number(record))
+        .bind(record.subject.to_string())
+        .bind(sample.to_string())
+        .execute(connection)
+        .await?;
     Ok(())
 }
 

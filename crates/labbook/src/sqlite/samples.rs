@@ -2,7 +2,7 @@
 
 use super::fetch::{RawRecord, checked};
 use super::lists::not_a;
-use super::{Connection, fetch, readings, recordings};
+use super::{Connection, fetch, readings, recordings, signing};
 use crate::error::BookError;
 use crate::ids::SampleId;
 use crate::query::{
@@ -13,6 +13,7 @@ use crate::records::{Entry, TubeRef};
 use crate::text;
 use sqlx::sqlite::SqliteRow;
 use sqlx::{QueryBuilder, Row as _, Sqlite};
+use std::collections::BTreeSet;
 use std::path::Path;
 
 const COLUMNS: &str =
@@ -160,15 +161,29 @@ pub(super) async fn detail(
         .await?
         .ok_or_else(unknown)?;
     let tubes = tubes(connection, path, id).await?;
-    Ok(SampleDetail {
+    let determinations = determinations(connection, path, id, &tubes).await?;
+    let verdicts = verdicts(connection, path, id).await?;
+    let present = signing::Present {
+        sample_record: latest.id,
+        determinations: &determinations,
+        verdicts: &verdicts,
+        tubes: &tubes,
+    };
+    let sign_offs = signing::sign_offs(connection, path, id, &present).await?;
+    let mut detail = SampleDetail {
         row,
         record: latest.id,
         sample,
-        determinations: determinations(connection, path, id, &tubes).await?,
-        verdicts: verdicts(connection, path, id).await?,
+        determinations,
+        verdicts,
+        sign_offs,
+        past_results: signing::past_results(connection, path, id).await?,
+        took_part: BTreeSet::new(),
         tubes: tubes.into_iter().map(|(tube, _)| tube).collect(),
         recordings: recordings::of_sample(connection, path, id).await?,
-    })
+    };
+    detail.took_part = signing::took_part(connection, path, &detail).await?;
+    Ok(detail)
 }
 
 /// Tubes with the number of the record that is the last word on each.

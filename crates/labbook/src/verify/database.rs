@@ -13,7 +13,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::path::Path;
 
 /// Tables that are made from the records, with the columns that put their rows in order.
-const STATE: [(&str, &str); 15] = [
+const STATE: [(&str, &str); 17] = [
     ("person", "first"),
     ("bench", "first"),
     ("sample", "first"),
@@ -25,6 +25,8 @@ const STATE: [(&str, &str); 15] = [
     ("reading_tube", "reading, place"),
     ("determination", "first"),
     ("verdict", "first"),
+    ("sign_off", "first"),
+    ("past_result", "first"),
     ("standard", "first"),
     ("thermometer_check", "first"),
     ("calibration", "first"),

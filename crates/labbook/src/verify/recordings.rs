@@ -13,16 +13,21 @@ use std::fs::File;
 use std::io::{self, Read as _, Seek as _, SeekFrom};
 use std::path::Path;
 
-/// Look at all recordings; how many bytes.
+/// Look at all recordings, or at some of them only; how many bytes.
 pub(super) fn look(
     book: &Path,
     seen: &Seen,
+    only: Option<&BTreeSet<RecordingId>>,
     findings: &mut Findings,
     progress: &mut (dyn FnMut(u64) + Send),
 ) -> Result<u64, BookError> {
     let place = book.join(RECORDINGS);
     let mut bytes = 0;
+    let wanted = |recording: &RecordingId| only.is_none_or(|only| only.contains(recording));
     for (&recording, entry) in &seen.recordings {
+        if !wanted(&recording) {
+            continue;
+        }
         let mut folder = place.join(recording.to_string());
         let staged = place.join(format!("{STAGED}{recording}"));
         if !folder.exists() && staged.exists() {
@@ -35,6 +40,9 @@ pub(super) fn look(
             findings,
         };
         bytes += one.look(entry, &mut |done| progress(bytes + done));
+    }
+    if only.is_some() {
+        return Ok(bytes);
     }
     let entries = match std::fs::read_dir(&place) {
         Ok(entries) => entries,

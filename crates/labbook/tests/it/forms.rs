@@ -1,7 +1,9 @@
 //! Books of every released form open; those of a later one are refused.
 
 use crate::workshop::{add, new_book, room, run_under_way, sample, verdict, wait};
-use meltrange_labbook::{Access, Book, BookError, Entry, EventKind, RunState, SampleQuery};
+use meltrange_labbook::{
+    Access, Book, BookError, Entry, EventKind, RunState, SampleQuery, SignOffRow,
+};
 use meltrange_planning::{Leg, LegKind, Purpose};
 use sqlx::{AssertSqlSafe, Connection as _, SqliteConnection};
 use std::path::Path;
@@ -16,6 +18,7 @@ const FORM_1: &str = include_str!("../forms/form_1.sql");
 const FORM_2: &str = include_str!("../forms/form_2.sql");
 const FORM_3: &str = include_str!("../forms/form_3.sql");
 const FORM_4: &str = include_str!("../forms/form_4.sql");
+const FORM_5: &str = include_str!("../forms/form_5.sql");
 
 /// Put a dump where a book is.
 async fn restore(place: &Path, dump: &str) {
@@ -64,7 +67,7 @@ fn a_book_of_form_1_is_brought_up_to_date_and_takes_events() {
         book.close().await;
         let found = verdict(&place).await;
         assert!(found.sound(), "{:?}", found.findings);
-        assert_eq!((found.records, form(&place).await), (6, 4));
+        assert_eq!((found.records, form(&place).await), (6, 5));
     });
 }
 
@@ -152,6 +155,35 @@ fn a_book_of_form_4_opens_with_its_verdict() {
         assert!(said.reason.is_some());
         assert_eq!(said.verdict.words, "Nothing can be said of it yet.");
         assert_eq!(said.verdict.mixed_meltings.len(), 1);
+        book.close().await;
+        // The recording of this book has no files.
+        let found = verdict(&place).await;
+        assert_eq!(found.findings.len(), 1, "{:?}", found.findings);
+    });
+}
+
+#[test]
+fn a_book_of_form_5_opens_with_its_signatures_and_past_results() {
+    let (_room, place) = room();
+    wait(async {
+        restore(&place, FORM_5).await;
+        let book = Book::open(&place, Access::Write).await.expect("a book");
+        let store = book.store();
+        let sample = store.sample_labelled("U-1").await.expect("readable");
+        let detail = store
+            .sample(sample.expect("there").id)
+            .await
+            .expect("readable");
+        let holds: Vec<bool> = detail.sign_offs.iter().map(SignOffRow::holds).collect();
+        assert_eq!(holds, [true, false]);
+        assert!(detail.sign_offs[1].sign_off.withdrawn);
+        assert_eq!(detail.past_results.len(), 1);
+        assert_eq!(detail.past_results[0].past_result.as_written, "113-114,5");
+        let records = store.after(0, 100).await.expect("readable");
+        assert!(matches!(
+            &records.last().expect("some").entry,
+            Entry::Received(received) if received.title == "Morning practical"
+        ));
         book.close().await;
         // The recording of this book has no files.
         let found = verdict(&place).await;

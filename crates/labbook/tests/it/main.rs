@@ -5,6 +5,7 @@ mod faults;
 mod flips;
 mod forms;
 mod recordings;
+mod sign_offs;
 mod store;
 mod thermometers;
 #[cfg(unix)]

@@ -87,6 +87,6 @@ mirrored! {
     /// Of what kind a record is.
     Kind {
         Opening, Person, Sample, Bench, Run, Event, Recording, Reading, Confirmation, Override,
-        Determination, SampleVerdict, Standard, Check, Calibration,
+        Determination, SampleVerdict, SignOff, PastResult, Received, Standard, Check, Calibration,
     }
 }
