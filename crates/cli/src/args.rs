@@ -30,7 +30,8 @@ pub(crate) use session::SessionArguments;
 pub(crate) use book::{
     BookArguments, BookCommand, ExportArguments, ImportArguments, NewBookArguments,
     PersonArguments, RoleArgument, SampleAddArguments, SampleArguments, SampleCommand,
-    SampleImportArguments, SampleListArguments, StandingArgument, VerifyArguments,
+    SampleImportArguments, SampleListArguments, SignOffArguments, StandingArgument,
+    VerifyArguments,
 };
 
 use clap::{Args, Parser, Subcommand};

@@ -16,6 +16,7 @@ use crate::records::Kind;
 use crate::sqlite::{Mode, options};
 use serde::Serialize;
 use sqlx::ConnectOptions as _;
+use sqlx::sqlite::SqliteConnectOptions;
 use std::collections::BTreeSet;
 use std::fmt;
 use std::path::Path;
@@ -195,39 +196,59 @@ impl Book {
     ///
     /// # Errors
     /// [`BookError`] only where there is nothing to look at.
-    pub async fn verify_with(&self, only: &BTreeSet<RecordingId>) -> Result<Verdict, BookError> {
-        let path = self.folder().join(DATABASE);
-        let mut findings = Findings::default();
-        let mut seen = database::Seen::default();
-        let connected = match self.mode() {
-            Mode::Read => options(&path, Mode::Read),
-            Mode::Write | Mode::Create => options(&path, Mode::Write).read_only(true),
-        };
-        match connected.connect().await {
-            Err(source) => findings.add(
-                Place::Database,
-                format!("cannot be opened ({})", words(&source)),
-            ),
-            Ok(mut connection) => {
-                // One view of the book, whatever is written meanwhile.
-                if let Err(source) = sqlx::query("BEGIN").execute(&mut connection).await {
-                    findings.add(Place::Database, words(&source));
-                }
-                database::look(&mut connection, &path, &mut findings, &mut seen).await?;
-                let _ = sqlx::Connection::close(connection).await;
+    pub async fn verify_with(&self, only: BTreeSet<RecordingId>) -> Result<Verdict, BookError> {
+        let folder = self.folder().to_owned();
+        let connection = match self.mode() {
+            Mode::Read => options(&folder.join(DATABASE), Mode::Read),
+            Mode::Write | Mode::Create => {
+                options(&folder.join(DATABASE), Mode::Write).read_only(true)
             }
-        }
-        let recording_bytes =
-            recordings::look(self.folder(), &seen, Some(only), &mut findings, &mut |_| ())?;
-        Ok(Verdict {
-            records: seen.records,
-            attachments: seen.attachments,
-            recordings: only.len() as u64,
-            recording_bytes,
-            head: seen.head,
-            findings: findings.0,
+        };
+        // Most of it is reckoning: not where others wait for answers.
+        let here = tokio::runtime::Handle::current();
+        let looked = tokio::task::spawn_blocking(move || {
+            here.block_on(look_with(&folder, &connection, &only))
+        });
+        looked.await.unwrap_or_else(|error| {
+            Err(BookError::Damaged {
+                path: self.folder().into(),
+                found: format!("verification did not end ({error})"),
+            })
         })
     }
+}
+
+async fn look_with(
+    folder: &Path,
+    connection: &SqliteConnectOptions,
+    only: &BTreeSet<RecordingId>,
+) -> Result<Verdict, BookError> {
+    let path = folder.join(DATABASE);
+    let mut findings = Findings::default();
+    let mut seen = database::Seen::default();
+    match connection.connect().await {
+        Err(source) => findings.add(
+            Place::Database,
+            format!("cannot be opened ({})", words(&source)),
+        ),
+        Ok(mut connection) => {
+            // One view of the book, whatever is written meanwhile.
+            if let Err(source) = sqlx::query("BEGIN").execute(&mut connection).await {
+                findings.add(Place::Database, words(&source));
+            }
+            database::look(&mut connection, &path, &mut findings, &mut seen).await?;
+            let _ = sqlx::Connection::close(connection).await;
+        }
+    }
+    let recording_bytes = recordings::look(folder, &seen, Some(only), &mut findings, &mut |_| ())?;
+    Ok(Verdict {
+        records: seen.records,
+        attachments: seen.attachments,
+        recordings: only.len() as u64,
+        recording_bytes,
+        head: seen.head,
+        findings: findings.0,
+    })
 }
 
 fn words(error: &sqlx::Error) -> String {

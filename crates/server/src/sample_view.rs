@@ -6,9 +6,9 @@ use crate::problem::Problem;
 use crate::sight::{self, Sight};
 use crate::state::AppState;
 use crate::thermometers::{Standings, differs, of_result};
-use crate::wire::{Determination, RecordingRow, SampleDetail, SampleTube, Verdict};
+use crate::wire::{Determination, MaySign, RecordingRow, SampleDetail, SampleTube, Verdict};
 use meltrange_labbook::{
-    self as kept, RecordingId, RunId, RunPlace, SampleId, Thermometers, TubeRef, When,
+    self as kept, RecordingId, Role, RunId, RunPlace, SampleId, Thermometers, TubeRef, When,
 };
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -46,13 +46,25 @@ pub(crate) async fn detail(
     } else {
         verdicts(&found)
     };
+    let may_sign = may_sign(sight, &found);
     let mut row = crate::wire::SampleRow::from(found.row);
     if any_hidden {
         row.range_text = None;
     }
     let known = Known::of(state, &found.tubes).await?;
+    let (sign_offs, past_results) = if any_hidden {
+        (Vec::new(), Vec::new())
+    } else {
+        (
+            found.sign_offs.iter().map(Into::into).collect(),
+            found.past_results.iter().map(Into::into).collect(),
+        )
+    };
     Ok(SampleDetail {
         verdicts,
+        sign_offs,
+        may_sign,
+        past_results,
         row,
         record: found.record,
         sample: found.sample.into(),
@@ -73,6 +85,38 @@ pub(crate) async fn detail(
         },
         blind: sight.blind,
     })
+}
+
+/// Whether whoever looks may sign the sample off; the book itself decides in the end.
+fn may_sign(sight: Sight, found: &kept::SampleDetail) -> MaySign {
+    let unsettled = |row: &kept::DeterminationRow| !row.outdated.is_empty();
+    let because = match (sight.who(), found.determinations.first()) {
+        (_, None) => Some("there is no result to sign off"),
+        (None, _) => Some("choose who you are"),
+        (Some(who), _) if !matches!(who.role, Role::Supervisor | Role::Analyst) => {
+            Some("supervisors and analysts sign off")
+        }
+        (Some(who), _) if found.took_part.iter().any(|(one, _)| *one == who.id) => {
+            Some("you had a part in it; a second person signs off, who had none")
+        }
+        (_, Some(result)) if unsettled(result) => Some(
+            "tubes that the result stands on were decided otherwise since; state it anew first",
+        ),
+        _ if found
+            .verdicts
+            .first()
+            .is_some_and(|row| !row.outdated.is_empty()) =>
+        {
+            Some(
+                "tubes that the verdict stands on were decided otherwise since; state it anew first",
+            )
+        }
+        _ => None,
+    };
+    MaySign {
+        may: because.is_none(),
+        because: because.map(str::to_owned),
+    }
 }
 
 /// What a sample is said to be.

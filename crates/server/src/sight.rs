@@ -1,8 +1,10 @@
 //! What a person may see of the opinions on a recording: nothing before they decided, when blind.
 
 use crate::extract::{Looking, Somebody};
+use crate::problem::Problem;
 use crate::state::AppState;
 use crate::wire::{Moments, Quality, Reading, Remark, Tube, TubeCurve};
+use axum::http::StatusCode;
 use meltrange_labbook as kept;
 use meltrange_labbook::{PersonId, ReadingDetail, RecordingId, Role};
 
@@ -28,6 +30,11 @@ impl Sight {
     /// Whether opinions on the recording with these readings are kept back.
     pub fn hides(&self, readings: &[ReadingDetail]) -> bool {
         self.blind && !self.who.is_some_and(|who| has_decided(who.id, readings))
+    }
+
+    /// Who looks.
+    pub fn who(&self) -> Option<Somebody> {
+        self.who
     }
 
     /// Whether this is a person's own reading, which is never kept back from them.
@@ -83,6 +90,16 @@ impl Sight {
             state.remember_shown(who.id, recording);
         }
     }
+}
+
+/// What somebody hears who asks for more than they may see yet.
+pub(crate) fn decide_first() -> Problem {
+    Problem::new(
+        StatusCode::FORBIDDEN,
+        "role",
+        "Decide first",
+        "opinions on this recording are kept back until you have decided on it; read it first",
+    )
 }
 
 /// Whether somebody read a recording themselves, or decided on every tube of one of its readings.

@@ -142,6 +142,8 @@ pub(crate) enum SampleCommand {
     List(SampleListArguments),
     /// Add all samples of a CSV file, or none
     Import(SampleImportArguments),
+    /// Sign a result off as a second person, or take that back
+    SignOff(SignOffArguments),
 }
 
 /// What `sample add` takes.
@@ -302,6 +304,43 @@ pub(crate) struct ImportArguments {
     /// Whose record it is; needed when the book knows several people
     #[arg(long, value_name = "NAME", env = "MELTRANGE_PERSON")]
     pub by: Option<String>,
+
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What `sample sign-off` takes.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+A supervisor or an analyst who neither measured nor read nor stated the result looks through pictures, readings and computation, and
+stands behind it. Reports are drafts until then, and again after any change.
+
+Example: meltrange sample sign-off practical U-1 --by \"S. Drossel\" --statement \"pictures compared with the moments\"")]
+pub(crate) struct SignOffArguments {
+    /// Lab book
+    #[arg(value_name = "BOOK")]
+    pub book: PathBuf,
+
+    /// Label of the sample
+    #[arg(value_name = "SAMPLE")]
+    pub sample: String,
+
+    /// Who signs
+    #[arg(long, value_name = "NAME", env = "MELTRANGE_PERSON")]
+    pub by: Option<String>,
+
+    /// Reviewed only, without approving it for use
+    #[arg(long)]
+    pub reviewed_only: bool,
+
+    /// Anything else to be said
+    #[arg(long, value_name = "TEXT")]
+    pub statement: Option<String>,
+
+    /// Take the newest signature back; says why
+    #[arg(long, value_name = "REASON", conflicts_with_all = ["reviewed_only", "statement"])]
+    pub withdraw: Option<String>,
 
     /// Print one JSON object
     #[arg(long)]

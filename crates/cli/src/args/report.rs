@@ -7,8 +7,10 @@ use std::path::PathBuf;
 #[derive(Debug, Args)]
 #[command(after_help = "\
 The newest result of each sample with all that it rests on: uncertainty, runs with curves and pictures, calibration, requirement,
-verdict. A draft, until a second person signs it off. Several samples make one document with an overview. Exit status: 0 made,
-1 it could not be made, 2 wrong usage.
+verdict. A draft, until a second person signs it off (\"meltrange sample sign-off\"); one that is signed off is made only where the
+book verifies. Several samples make one document with an overview. A file report.toml in the book's folder says how reports look
+unless something else is said here: laboratory, lines, logo, language, paper, local_dates. Exit status: 0 made, 1 it could not be
+made, 2 wrong usage.
 
 Example: meltrange report practical U-1 --out u-1.pdf --language de --laboratory \"Imaginary College, evening practical\"")]
 pub(crate) struct ReportArguments {
@@ -28,17 +30,17 @@ pub(crate) struct ReportArguments {
     #[arg(long)]
     pub replace: bool,
 
-    /// Language of the report
-    #[arg(long, value_enum, default_value = "en")]
-    pub language: LanguageArgument,
+    /// Language of the report; English if nothing says otherwise
+    #[arg(long, value_enum)]
+    pub language: Option<LanguageArgument>,
 
     /// Dates as usual in the language instead of 2026-11-26
     #[arg(long)]
     pub local_dates: bool,
 
-    /// Size of the paper
-    #[arg(long, value_enum, default_value = "a4")]
-    pub paper: PaperArgument,
+    /// Size of the paper; A4 if nothing says otherwise
+    #[arg(long, value_enum)]
+    pub paper: Option<PaperArgument>,
 
     /// Whose paper it is: name of the laboratory
     #[arg(long, value_name = "TEXT")]
@@ -52,7 +54,7 @@ pub(crate) struct ReportArguments {
     #[arg(long, value_name = "FILE")]
     pub logo: Option<PathBuf>,
 
-    /// Verify the whole book first, and say in the report what was found
+    /// Verify the records and these samples' recordings first and say in the report what was found, also for a draft
     #[arg(long)]
     pub verify: bool,
 

@@ -17,6 +17,7 @@ pub(crate) mod report;
 pub(crate) mod sample;
 pub(crate) mod serve;
 pub(crate) mod session;
+pub(crate) mod sign_off;
 pub(crate) mod simulate;
 
 /// The program's name in its own files.

@@ -5,11 +5,12 @@ use crate::book_access::{failed, samples, to_look, wait};
 use crate::failure::Failure;
 use crate::output::Output;
 use crate::progress::Progress;
-use meltrange_report::model::{Chain, Letterhead};
+use meltrange_labbook::SampleId;
+use meltrange_report::model::{Chain, Letterhead, SignOff};
 use meltrange_report::{
     Dates, Fonts, Language, Paper, Report, ReportOptions, report_html, report_pdf, sentences,
 };
-use meltrange_server::{ReportRequest, report_of};
+use meltrange_server::{ReportRequest, Settings, chain_of, holds_any, report_of};
 use serde_json::json;
 use std::path::Path;
 
@@ -33,33 +34,11 @@ pub(crate) fn run(
                 .hint("name another file, or write over it with --replace"),
         );
     }
-    let request = ReportRequest {
-        letterhead: letterhead(arguments)?,
-        chain: if arguments.verify {
-            verified(&arguments.book, progress)?
-        } else {
-            Chain::NotVerified
-        },
-    };
-    let reports = filled(arguments, &request, progress)?;
-    let options = ReportOptions {
-        language: match arguments.language {
-            LanguageArgument::En => Language::English,
-            LanguageArgument::De => Language::German,
-            LanguageArgument::Fr => Language::French,
-            LanguageArgument::Es => Language::Spanish,
-        },
-        dates: if arguments.local_dates {
-            Dates::Local
-        } else {
-            Dates::Iso
-        },
-        paper: match arguments.paper {
-            PaperArgument::A4 => Paper::A4,
-            PaperArgument::Letter => Paper::Letter,
-        },
-        fonts: Fonts::with_usual_folders(),
-    };
+    let settings = Settings::in_book(&arguments.book)
+        .map_err(|error| Failure::of(&error).hint("mend it, or take it away for plain reports"))?;
+    let options = options(arguments, &settings);
+    let letterhead = letterhead(arguments, settings.letterhead)?;
+    let reports = filled(arguments, letterhead, progress)?;
     let could_not = |error: &dyn std::error::Error| Failure::of(error);
     let stretch = progress.begin("setting");
     let (bytes, pages, warnings) = match shape {
@@ -88,6 +67,7 @@ pub(crate) fn run(
                 "number": report.number,
                 "sample": report.sample.label,
                 "has_result": report.result.is_some(),
+                "signed_off": matches!(report.sign_off, SignOff::Reviewed { .. }),
                 "journal": pasted.journal,
                 "notebook": pasted.notebook,
                 "certificate": pasted.certificate,
@@ -95,12 +75,21 @@ pub(crate) fn run(
             "warnings": warnings,
         }));
     }
-    let mut text = match pages {
-        Some(1) => format!("{place}: 1 page, a draft until a second person signs it off\n"),
-        Some(pages) => {
-            format!("{place}: {pages} pages, a draft until a second person signs it off\n")
+    let drafts = reports
+        .iter()
+        .filter(|report| !matches!(report.sign_off, SignOff::Reviewed { .. }))
+        .count();
+    let standing = match (drafts, reports.len()) {
+        (0, _) => "signed off".to_owned(),
+        (drafts, all) if drafts == all => "a draft until a second person signs it off".to_owned(),
+        (drafts, all) => {
+            format!("{drafts} of {all} are drafts until a second person signs them off")
         }
-        None => format!("{place}: a draft until a second person signs it off\n"),
+    };
+    let mut text = match pages {
+        Some(1) => format!("{place}: 1 page, {standing}\n"),
+        Some(pages) => format!("{place}: {pages} pages, {standing}\n"),
+        None => format!("{place}: {standing}\n"),
     };
     if arguments.sentences {
         for (report, pasted) in reports.iter().zip(&pasted) {
@@ -128,64 +117,76 @@ fn shape(out: &Path) -> Result<Shape, Failure> {
     }
 }
 
-fn letterhead(arguments: &ReportArguments) -> Result<Letterhead, Failure> {
+fn options(arguments: &ReportArguments, settings: &Settings) -> ReportOptions {
+    ReportOptions {
+        language: match arguments.language {
+            None => settings.language,
+            Some(LanguageArgument::En) => Language::English,
+            Some(LanguageArgument::De) => Language::German,
+            Some(LanguageArgument::Fr) => Language::French,
+            Some(LanguageArgument::Es) => Language::Spanish,
+        },
+        dates: if arguments.local_dates {
+            Dates::Local
+        } else {
+            settings.dates
+        },
+        paper: match arguments.paper {
+            None => settings.paper,
+            Some(PaperArgument::A4) => Paper::A4,
+            Some(PaperArgument::Letter) => Paper::Letter,
+        },
+        fonts: Fonts::with_usual_folders(),
+    }
+}
+
+/// What is said here goes before what the book says.
+fn letterhead(arguments: &ReportArguments, of_book: Letterhead) -> Result<Letterhead, Failure> {
     let logo = match &arguments.logo {
-        None => None,
+        None => of_book.logo,
         Some(path) => Some(std::fs::read(path).map_err(|error| {
             Failure::new(format!("{} cannot be read: {error}", path.display()))
                 .hint("name a JPEG or PNG file with --logo, or leave it out")
         })?),
     };
     Ok(Letterhead {
-        name: arguments.laboratory.clone().unwrap_or_default(),
-        lines: arguments.line.clone(),
+        name: arguments.laboratory.clone().unwrap_or(of_book.name),
+        lines: if arguments.line.is_empty() {
+            of_book.lines
+        } else {
+            arguments.line.clone()
+        },
         logo,
-    })
-}
-
-fn verified(book: &Path, progress: &Progress) -> Result<Chain, Failure> {
-    let stretch = progress.begin("verifying");
-    let all = super::book::folder_bytes(&book.join("recordings")).max(1);
-    let found = wait(async {
-        meltrange_labbook::verify(book, None, &mut |done| stretch.at(done as f64 / all as f64))
-            .await
-            .map_err(failed)
-    })?;
-    Ok(match found.findings.first() {
-        Some(first) => Chain::Broken {
-            found: first.to_string(),
-        },
-        None => Chain::Verified {
-            when: meltrange_labbook::When::now()
-                .to_string()
-                .parse()
-                .map_err(|error| Failure::of(&error))?,
-            records: found.records,
-            head: found
-                .head
-                .hash
-                .map(|hash| hash.to_string())
-                .unwrap_or_default(),
-        },
     })
 }
 
 fn filled(
     arguments: &ReportArguments,
-    request: &ReportRequest,
+    letterhead: Letterhead,
     progress: &Progress,
 ) -> Result<Vec<Report>, Failure> {
-    let stretch = progress.begin("gathering");
-    let count = arguments.samples.len();
     wait(async {
         let book = to_look(&arguments.book).await?;
-        let named = samples(&book, &arguments.samples).await?;
-        let mut reports = Vec::with_capacity(count);
-        for (at, sample) in named.into_iter().enumerate() {
-            let sample = sample
-                .ok_or_else(|| Failure::new("\"-\" is no sample; expected the label of one"))?;
-            reports.push(report_of(&book, sample, request).await.map_err(failed)?);
-            stretch.at((at + 1) as f64 / count as f64);
+        let named: Vec<SampleId> = samples(&book, &arguments.samples)
+            .await?
+            .into_iter()
+            .collect::<Option<_>>()
+            .ok_or_else(|| Failure::new("\"-\" is no sample; expected the label of one"))?;
+        let signed = holds_any(&book, &named).await.map_err(failed)?;
+        let chain = if signed || arguments.verify {
+            let stretch = progress.begin("verifying");
+            let found = chain_of(&book, &named).await.map_err(failed)?;
+            drop(stretch);
+            found
+        } else {
+            Chain::NotVerified
+        };
+        let request = ReportRequest { letterhead, chain };
+        let stretch = progress.begin("gathering");
+        let mut reports = Vec::with_capacity(named.len());
+        for (at, &sample) in named.iter().enumerate() {
+            reports.push(report_of(&book, sample, &request).await.map_err(failed)?);
+            stretch.at((at + 1) as f64 / named.len() as f64);
         }
         book.close().await;
         Ok(reports)

@@ -49,7 +49,7 @@ pub(super) async fn draft(
         check_verdict::grounds(connection, path, draft.subject, said).await?;
     }
     if let Entry::SignOff(signed) = &draft.entry {
-        signing::grounds(connection, path, who, signed).await?;
+        signing::grounds(connection, path, who, draft.subject, signed).await?;
     }
     if let Some((field, name)) = unique_name(&draft.entry) {
         free(connection, path, draft, field, name).await?;

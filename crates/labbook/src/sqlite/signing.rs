@@ -4,12 +4,12 @@ use super::fetch::{RawRecord, checked};
 use super::lists::not_a;
 use super::{Connection, fetch};
 use crate::error::BookError;
-use crate::ids::{PersonId, SampleId};
+use crate::ids::{PersonId, SampleId, SubjectId};
 use crate::query::{
     ChangedSince, DeterminationRow, PastResultRow, SampleDetail, SampleTube, SignOffRow, TookPart,
     VerdictRow,
 };
-use crate::records::{Entry, Person, Reader, Role, SignOff};
+use crate::records::{Entry, Reader, Role, SignOff};
 use sqlx::AssertSqlSafe;
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -178,71 +178,78 @@ pub(super) async fn took_part(
     Ok(all)
 }
 
-/// Whether what is signed is what is there now, and whoever signs is a second person who may.
+/// Whether what is signed is what is there now, and whoever signs, or takes it back, may.
 pub(super) async fn grounds(
     connection: &mut Connection,
     path: &Path,
     who: Option<PersonId>,
+    subject: SubjectId,
     signed: &SignOff,
 ) -> Result<(), BookError> {
-    if signed.withdrawn {
-        return Ok(());
-    }
-    let detail = super::samples::detail(connection, path, signed.sample).await?;
-    let result = detail
-        .determinations
-        .first()
-        .filter(|row| row.id == signed.determination && row.record == signed.result_record);
-    let seen = result.is_some()
-        && detail.record == signed.sample_record
-        && detail.verdicts.first().map(|row| row.record) == signed.verdict_record;
-    if !seen {
-        return Err(BookError::Field {
-            field: "sign_off.result_record",
-            found: signed.result_record.to_string(),
-            expected: "the newest records of sample, result and verdict; somebody changed one of them, look at them again",
-        });
-    }
-    let unsettled = result.is_some_and(|row| !row.outdated.is_empty())
-        || detail
-            .verdicts
-            .first()
-            .is_some_and(|row| !row.outdated.is_empty());
-    if unsettled {
-        return Err(BookError::Field {
-            field: "sign_off.result_record",
-            found: "a result whose tubes were decided or read otherwise since".into(),
-            expected: "a result stated anew from them",
-        });
-    }
     let Some(who) = who else {
         return Ok(());
     };
-    let person = fetch::latest(connection, path, who.into()).await?;
-    let may = matches!(
-        &person.entry,
-        Entry::Person(Person {
-            role: Role::Supervisor | Role::Analyst,
-            ..
+    let role = match fetch::latest(connection, path, who.into()).await?.entry {
+        Entry::Person(person) => person.role,
+        _ => Role::Viewer,
+    };
+    let refused = |found: &str, expected| {
+        Err(BookError::Field {
+            field: "sign_off.who",
+            found: found.into(),
+            expected,
         })
-    );
-    if !may {
-        return Err(BookError::Field {
-            field: "sign_off.who",
-            found: "a student or a viewer".into(),
-            expected: "a supervisor or an analyst",
-        });
+    };
+    if signed.withdrawn {
+        let first = fetch::history(connection, path, subject).await?;
+        let own = first.first().and_then(|record| record.who) == Some(who);
+        if own || role == Role::Supervisor {
+            return Ok(());
+        }
+        return refused("somebody else", "whoever signed, or a supervisor");
     }
-    if took_part(connection, path, &detail)
-        .await?
-        .iter()
-        .any(|(one, _)| *one == who)
+    let detail = super::samples::detail(connection, path, signed.sample).await?;
+    newest_and_settled(signed, &detail)?;
+    if !matches!(role, Role::Supervisor | Role::Analyst) {
+        return refused("a student or a viewer", "a supervisor or an analyst");
+    }
+    let parts = took_part(connection, path, &detail).await?;
+    if parts.iter().any(|(one, _)| *one == who) {
+        return refused(
+            "somebody who measured, read or stated it",
+            "a second person, who had no part in it",
+        );
+    }
+    Ok(())
+}
+
+fn newest_and_settled(signed: &SignOff, detail: &SampleDetail) -> Result<(), BookError> {
+    let (result, verdict) = (detail.determinations.first(), detail.verdicts.first());
+    let refused = |found: String, expected| {
+        Err(BookError::Field {
+            field: "sign_off.result_record",
+            found,
+            expected,
+        })
+    };
+    let named = result.map(|row| (row.id, row.record))
+        == Some((signed.determination, signed.result_record));
+    if !named
+        || detail.record != signed.sample_record
+        || verdict.map(|row| row.record) != signed.verdict_record
     {
-        return Err(BookError::Field {
-            field: "sign_off.who",
-            found: "somebody who measured, read or stated it".into(),
-            expected: "a second person, who had no part in it",
-        });
+        return refused(
+            signed.result_record.to_string(),
+            "the newest records of sample, result and verdict; somebody changed one of them, look at them again",
+        );
+    }
+    let unsettled = result.is_some_and(|row| !row.outdated.is_empty())
+        || verdict.is_some_and(|row| !row.outdated.is_empty());
+    if unsettled {
+        return refused(
+            "a result whose tubes were decided or read otherwise since".into(),
+            "a result stated anew from them",
+        );
     }
     Ok(())
 }

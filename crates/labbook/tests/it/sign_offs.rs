@@ -206,6 +206,9 @@ fn a_signature_is_taken_back_with_a_reason_and_the_book_verifies_while_open() {
             "{refused:?}"
         );
         let back = back.because("the second picture is of another tube");
+        let refused = scene.book.append(scene.student, vec![back.clone()]).await;
+        let told = refused.expect_err("not theirs").to_string();
+        assert!(told.contains("whoever signed, or a supervisor"), "{told}");
         scene
             .book
             .append(scene.supervisor, vec![back])
@@ -216,7 +219,7 @@ fn a_signature_is_taken_back_with_a_reason_and_the_book_verifies_while_open() {
         assert_eq!(row.who, scene.analyst, "who signed stays who signed");
         let found = scene
             .book
-            .verify_with(&BTreeSet::new())
+            .verify_with(BTreeSet::new())
             .await
             .expect("looked at");
         assert!(found.sound(), "{:?}", found.findings);
@@ -252,7 +255,7 @@ fn an_altered_record_is_found_while_the_book_is_open() {
         sqlx::Connection::close(shell).await.expect("closed");
         let found = scene
             .book
-            .verify_with(&BTreeSet::new())
+            .verify_with(BTreeSet::new())
             .await
             .expect("looked at");
         let said: Vec<String> = found.findings.iter().map(ToString::to_string).collect();

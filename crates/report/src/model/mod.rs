@@ -16,7 +16,7 @@ pub use conclusions::{
 pub use measured::{Agreement, Convention, End, MeltingResult, Thermometer, ThermometerState};
 pub use runs::{CurvePoint, Frame, Leg, LegKind, Moment, Outcome, Run, RunRemark};
 pub use stamp::{Stamp, StampError};
-pub use standing::{Chain, SignOff, Standing, StandingError};
+pub use standing::{Chain, ChangedSince, Meaning, SignOff, Standing, StandingError};
 
 use serde::{Deserialize, Serialize};
 

@@ -16,6 +16,9 @@ pub enum SignOff {
         by: String,
         /// When.
         when: Stamp,
+        /// What the signature means.
+        #[serde(default)]
+        meaning: Meaning,
         /// What they say of it, in words.
         #[serde(default)]
         statement: Option<String>,
@@ -23,6 +26,49 @@ pub enum SignOff {
         #[serde(default)]
         record: Option<String>,
     },
+    /// A second person had, and what they signed is not what is reported now.
+    Outdated {
+        /// Who.
+        by: String,
+        /// When they signed.
+        when: Stamp,
+        /// What is no longer as it was.
+        changed: Vec<ChangedSince>,
+    },
+    /// A second person had, and it was taken back.
+    Withdrawn {
+        /// Who signed.
+        by: String,
+        /// When they signed.
+        when: Stamp,
+        /// Why it was taken back.
+        reason: String,
+    },
+}
+
+/// What a signature means.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Meaning {
+    /// Pictures, readings and computation were looked through.
+    #[default]
+    Reviewed,
+    /// So they were, and the result may be used.
+    ReviewedAndApproved,
+}
+
+/// What may change after a signature.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ChangedSince {
+    /// What is kept of the sample itself.
+    Sample,
+    /// A tube was read or decided on.
+    Readings,
+    /// The result was stated anew.
+    Result,
+    /// Something else is said of the sample, or nothing.
+    Verdict,
 }
 
 /// What verification said of the lab book's chain of records.

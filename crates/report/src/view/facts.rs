@@ -205,12 +205,15 @@ impl Teller<'_> {
             .collect();
         let mut review = Vec::new();
         match &report.sign_off {
-            SignOff::Draft => review.push(Fact::new(words.review, words.draft_banner)),
+            SignOff::Draft | SignOff::Outdated { .. } | SignOff::Withdrawn { .. } => {
+                review.push(Fact::new(words.review, words.draft_banner))
+            }
             SignOff::Reviewed {
                 by,
                 when,
                 statement,
                 record,
+                ..
             } => {
                 let when = self.locale.time(*when);
                 review.push(Fact::new(words.review, format!("{by}, {when}")));

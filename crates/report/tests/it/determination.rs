@@ -263,6 +263,7 @@ pub(crate) fn full() -> Report {
     report.sign_off = SignOff::Reviewed {
         by: "Bruno Okafor".to_owned(),
         when: stamp("2026-11-26T09:05:00+01:00"),
+        meaning: Meaning::ReviewedAndApproved,
         statement: Some("Frames compared with the moments.".to_owned()),
         record: Some("0198f900-aaaa-7bbb-8ccc-ddddeeeeffff".to_owned()),
     };

@@ -78,6 +78,7 @@ fn a_signature_has_a_name() {
     report.sign_off = SignOff::Reviewed {
         by: " ".to_owned(),
         when: stamp("2026-11-26T09:05:00+01:00"),
+        meaning: Meaning::ReviewedAndApproved,
         statement: None,
         record: None,
     };

@@ -2,17 +2,23 @@
 
 mod runs;
 mod said;
+mod settings;
+mod signed;
+
+pub use settings::{SETTINGS, Settings, SettingsError};
+pub use signed::{chain_of, holds_any};
 
 use crate::determining::{Corrections, heating_rate};
-use crate::sample_view::{Known, counting_tubes, ranged};
+use crate::sample_view::{Known, ranged};
 use crate::thermometers::Standings;
 use meltrange_labbook::{
-    self as kept, Book, BookError, DeterminationRow, PersonId, SampleDetail, SampleId, When,
+    self as kept, Book, BookError, DeterminationRow, PersonId, SampleDetail, SampleId, TookPart,
+    When,
 };
 use meltrange_metrology as metrology;
 use meltrange_report::Report;
 use meltrange_report::model::{
-    self, Agreement, Chain, Contributor, End, Letterhead, MeltingResult, Part, SignOff, Stamp,
+    self, Agreement, Chain, Contributor, End, Letterhead, MeltingResult, Part, Stamp,
 };
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -68,7 +74,7 @@ pub async fn report_of(
         program: format!("meltrange {}", env!("CARGO_PKG_VERSION")),
         book: title,
         letterhead: request.letterhead.clone(),
-        people: people(book, &found, result, &names).await?,
+        people: people(&found, &names),
         sample: of_sample(&found.sample),
         no_result_because: result.is_none().then(|| why_none(&found)),
         result: result.map(|row| melting_result(row, &found)),
@@ -94,7 +100,7 @@ pub async fn report_of(
             .first()
             .filter(|row| !row.verdict.cautions.is_empty())
             .map(|row| row.verdict.cautions.join("\n")),
-        sign_off: SignOff::Draft,
+        sign_off: signed::sign_off(&found, &names),
         chain: request.chain.clone(),
     })
 }
@@ -229,36 +235,23 @@ fn deviations(row: &DeterminationRow) -> Vec<String> {
 }
 
 /// Whoever ran the benches, read, and stated the result; each part once.
-async fn people(
-    book: &Book,
-    found: &SampleDetail,
-    result: Option<&DeterminationRow>,
-    names: &BTreeMap<PersonId, String>,
-) -> Result<Vec<Contributor>, BookError> {
-    let mut measured = BTreeSet::new();
-    for recording in &found.recordings {
-        let run = book.store().latest(recording.recording.run.into()).await?;
-        measured.extend(run.who);
-    }
-    let mut read = BTreeSet::new();
-    for tube in counting_tubes(&found.tubes) {
-        if let kept::Reader::Person { person, .. } = &tube.reader {
-            read.insert(*person);
-        }
-        read.extend(tube.tube.decision.as_ref().map(|decision| decision.who));
-    }
-    let stated = result.map(|row| row.who);
-    let parts = measured
-        .into_iter()
-        .map(|who| (who, Part::Measured))
-        .chain(read.into_iter().map(|who| (who, Part::Read)))
-        .chain(stated.map(|who| (who, Part::Determined)));
-    Ok(parts
+fn people(found: &SampleDetail, names: &BTreeMap<PersonId, String>) -> Vec<Contributor> {
+    let parts = found.took_part.iter();
+    let mut all: Vec<(Part, &String)> = parts
         .filter_map(|(who, part)| {
-            Some(Contributor {
-                name: names.get(&who)?.clone(),
-                part,
-            })
+            let part = match part {
+                TookPart::Measured => Part::Measured,
+                TookPart::Read => Part::Read,
+                TookPart::Determined => Part::Determined,
+            };
+            Some((part, names.get(who)?))
         })
-        .collect())
+        .collect();
+    all.sort_by_key(|&(part, name)| (part as u8, name));
+    all.into_iter()
+        .map(|(part, name)| Contributor {
+            name: name.clone(),
+            part,
+        })
+        .collect()
 }

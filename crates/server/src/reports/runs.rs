@@ -143,7 +143,11 @@ fn picture(frames: Option<&Frames>, found: &kept::Moment) -> Frame {
 async fn curve(book: &Book, detail: &RecordingDetail, tube: &SampleTube) -> Vec<CurvePoint> {
     let own = detail.readings.iter().filter(|one| one.id == tube.reading);
     let others = detail.readings.iter().filter(|one| one.id != tube.reading);
-    for digest in own.chain(others).filter_map(|one| one.reading.curves) {
+    let digests: Vec<_> = own
+        .chain(others)
+        .filter_map(|one| one.reading.curves)
+        .collect();
+    for digest in digests {
         // One that cannot be read is as one that is not there; a verification says so.
         let Ok(bytes) = book.store().attachment(digest).await else {
             continue;

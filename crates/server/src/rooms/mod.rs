@@ -5,6 +5,7 @@ mod book;
 mod calibrations;
 mod camera;
 mod determinations;
+mod downloads;
 mod events;
 mod identity;
 mod imports;
@@ -15,8 +16,10 @@ mod people;
 mod programmes;
 mod readings;
 mod recordings;
+mod reports;
 mod samples;
 mod sessions;
+mod sign_offs;
 mod standards;
 mod thermometers;
 mod today;
@@ -44,6 +47,7 @@ use utoipa_axum::router::OpenApiRouter;
         (name = "people", description = "Who measures, reads and decides."),
         (name = "benches", description = "Heating apparatus."),
         (name = "samples", description = "What is measured, agreement and results."),
+        (name = "reports", description = "What leaves the book: reports, signed off by a second person, and sentences to paste."),
         (name = "standards", description = "Reference substances with the values on their labels."),
         (name = "thermometers", description = "Checks, drift and calibrations of the benches' thermometers."),
         (name = "imports", description = "Videos and logs on their way into the book."),
@@ -86,6 +90,8 @@ pub(crate) fn all() -> OpenApiRouter<AppState> {
         .merge(samples::routes())
         .merge(determinations::routes())
         .merge(verdicts::routes())
+        .merge(reports::routes())
+        .merge(sign_offs::routes())
         .merge(standards::routes())
         .merge(thermometers::routes())
         .merge(calibrations::routes())

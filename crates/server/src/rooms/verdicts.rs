@@ -4,7 +4,7 @@ use crate::extract::{Acting, Body, Looking, Named, Somebody};
 use crate::mixed_tubes::judged;
 use crate::problem::{Problem, Problems};
 use crate::sample_view::{keeps_back, verdicts};
-use crate::sight::Sight;
+use crate::sight::{Sight, decide_first};
 use crate::state::AppState;
 use crate::verdicts::{Evidence, worked_out};
 use crate::wire::{MixedTubesJudged, MixedTubesRequest, Verdict, VerdictRequest};
@@ -25,15 +25,6 @@ pub(super) fn routes() -> OpenApiRouter<AppState> {
         .routes(routes!(judge_mixed_melting))
         .routes(routes!(try_verdict))
         .routes(routes!(state_verdict))
-}
-
-fn decide_first() -> Problem {
-    Problem::new(
-        StatusCode::FORBIDDEN,
-        "role",
-        "Decide first",
-        "opinions on this recording are kept back until you have decided on it; read it first",
-    )
 }
 
 /// Judge the mixed melting in a recording

@@ -14,8 +14,10 @@ mod of_metrology;
 mod programmes;
 mod reading;
 mod recording;
+mod report;
 mod sample;
 mod sessions;
+mod sign_off;
 mod standards;
 mod thermometers;
 mod uploads;
@@ -57,6 +59,7 @@ pub(crate) use reading::{
 pub(crate) use recording::{
     LoadedTubeRequest, PicturesState, ReadRequest, RecordingDetail, RecordingRow, Recordings, Run,
 };
+pub(crate) use report::{Paper, ReportLanguage, Sentences};
 pub(crate) use sample::{
     Agreement, AgreementRun, ImportedSamples, ResultValue, SampleContent, SampleDetail,
     SampleRevision, SampleRow, SampleTube, Samples,
@@ -66,6 +69,7 @@ pub(crate) use sessions::{
     SessionContent, SessionDocument, SessionFile, SessionRequest, SessionRow, SessionShown,
     Sessions, Stage, StageKind,
 };
+pub(crate) use sign_off::{MaySign, PastResult, SignOff, SignOffRequest, TakeBackRequest};
 pub(crate) use standards::{StandardContent, StandardRevision, StandardRow, Standards};
 pub(crate) use thermometers::{
     ChartDay, CheckContent, CheckRevision, CheckView, Thermometer, ThermometerOfResult,

@@ -1,6 +1,9 @@
 //! Samples, agreement and results.
 
-use super::{Determination, Reader, RecordingRow, Standing, Tube, TubeRef, Verdict};
+use super::{
+    Determination, MaySign, PastResult, Reader, RecordingRow, SignOff, Standing, Tube, TubeRef,
+    Verdict,
+};
 use meltrange_labbook as kept;
 use meltrange_labbook::{ReadingId, RecordId, RecordingId, RunId, SampleId, When};
 use serde::{Deserialize, Serialize};
@@ -281,6 +284,12 @@ pub struct SampleDetail {
     pub determinations: Vec<Determination>,
     /// What it is said to be, the last word first; empty while opinions are kept back.
     pub verdicts: Vec<Verdict>,
+    /// Who stands behind it besides, newest first; empty while opinions are kept back.
+    pub sign_offs: Vec<SignOff>,
+    /// Whether this person may sign it off now.
+    pub may_sign: MaySign,
+    /// Results from before the book, the one taken in last first; empty while opinions are kept back.
+    pub past_results: Vec<PastResult>,
     /// Whether opinions are kept back until the person has decided.
     pub blind: bool,
 }

@@ -1,0 +1,91 @@
+//! Who signed a report, whether that still holds, and whether the book behind it is whole.
+
+use super::stamp;
+use meltrange_labbook::{
+    Book, BookError, PersonId, RecordingId, SampleDetail, SampleId, SignOffMeaning, When,
+};
+use meltrange_report::model::{Chain, ChangedSince, Meaning, SignOff};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The newest signature of a sample.
+pub(super) fn sign_off(found: &SampleDetail, names: &BTreeMap<PersonId, String>) -> SignOff {
+    let Some(newest) = found.sign_offs.first() else {
+        return SignOff::Draft;
+    };
+    let by = names
+        .get(&newest.who)
+        .cloned()
+        .unwrap_or_else(|| newest.who.to_string());
+    let when = stamp(newest.when);
+    if newest.holds() {
+        return SignOff::Reviewed {
+            by,
+            when,
+            meaning: match newest.sign_off.meaning {
+                SignOffMeaning::Reviewed => Meaning::Reviewed,
+                SignOffMeaning::ReviewedAndApproved => Meaning::ReviewedAndApproved,
+            },
+            statement: newest.sign_off.statement.clone(),
+            record: Some(newest.record.to_string()),
+        };
+    }
+    if newest.sign_off.withdrawn {
+        return SignOff::Withdrawn {
+            by,
+            when,
+            reason: newest.reason.clone().unwrap_or_default(),
+        };
+    }
+    let changed = newest.changed_since.iter().map(|what| match what {
+        meltrange_labbook::ChangedSince::Sample => ChangedSince::Sample,
+        meltrange_labbook::ChangedSince::Readings => ChangedSince::Readings,
+        meltrange_labbook::ChangedSince::Result => ChangedSince::Result,
+        meltrange_labbook::ChangedSince::Verdict => ChangedSince::Verdict,
+    });
+    SignOff::Outdated {
+        by,
+        when,
+        changed: changed.collect(),
+    }
+}
+
+/// Whether any of these samples is signed off, so that the book must be verified before it is shown so.
+///
+/// # Errors
+/// [`BookError`] where the book cannot be read or has no such sample.
+pub async fn holds_any(book: &Book, samples: &[SampleId]) -> Result<bool, BookError> {
+    for &sample in samples {
+        let found = book.store().sample(sample).await?;
+        if found.sign_offs.first().is_some_and(|row| row.holds()) {
+            return Ok(true);
+        }
+    }
+    Ok(false)
+}
+
+/// What a verification says of all records and of the recordings of these samples.
+///
+/// # Errors
+/// [`BookError`] where there is nothing to look at.
+pub async fn chain_of(book: &Book, samples: &[SampleId]) -> Result<Chain, BookError> {
+    let mut recordings: BTreeSet<RecordingId> = BTreeSet::new();
+    for &sample in samples {
+        let found = book.store().sample(sample).await?;
+        recordings.extend(found.recordings.iter().map(|row| row.id));
+    }
+    let found = book.verify_with(recordings).await?;
+    Ok(match found.findings.first() {
+        Some(first) => Chain::Broken {
+            found: first.to_string(),
+        },
+        None => Chain::Verified {
+            when: stamp(When::now()),
+            records: found.records,
+            head: found
+                .head
+                .hash
+                .map(|hash| hash.to_string())
+                .unwrap_or_default(),
+        },
+    })
+}
