@@ -16,6 +16,7 @@ mod out_folder;
 mod plan;
 mod properties;
 mod record;
+mod report;
 mod serve;
 mod session;
 mod usage;

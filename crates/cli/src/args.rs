@@ -28,7 +28,7 @@ pub(crate) use serve::{DemoArguments, ServeArguments};
 pub(crate) use session::SessionArguments;
 
 pub(crate) use book::{
-    BookArguments, BookCommand, ExportArguments, ImportArguments, NewBookArguments,
+    BookArguments, BookCommand, ExportArguments, ImportArguments, NewBookArguments, PastArguments,
     PersonArguments, RoleArgument, SampleAddArguments, SampleArguments, SampleCommand,
     SampleImportArguments, SampleListArguments, SignOffArguments, StandingArgument,
     VerifyArguments,

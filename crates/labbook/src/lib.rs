@@ -27,6 +27,7 @@ mod error;
 mod export;
 mod ids;
 mod lock;
+mod past_list;
 mod query;
 mod recording;
 mod records;
@@ -47,6 +48,10 @@ pub use export::Exported;
 pub use ids::{
     BenchId, CalibrationId, CheckId, DeterminationId, IdError, PastResultId, PersonId, ReadingId,
     RecordId, RecordingId, RunId, SampleId, SignOffId, StandardId, SubjectId, VerdictId,
+};
+pub use past_list::{
+    ListedPast, PastColumn, PastFault, PastHeading, PastList, PastListError, PastTaken, PlacedPast,
+    Unit, parse_past,
 };
 pub use query::{
     BenchRow, ChangedSince, DecidedTube, Decision, DecisionKind, DeterminationRow, LONGEST_PAGE,

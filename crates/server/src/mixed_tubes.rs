@@ -1,6 +1,7 @@
 //! A mixed melting out of the three tubes of one recording.
 
 use crate::problem::{Problem, in_full};
+use crate::sample_view::by_person;
 use crate::wire::{MixedTubesJudged, MixedTubesRequest};
 use axum::http::StatusCode;
 use meltrange_identity::ThreeTubes;
@@ -85,8 +86,7 @@ fn counts(found: &RecordingDetail, (field, place): (&str, u8)) -> Result<Counts,
         let Some(tube) = reading.tubes.iter().find(|tube| tube.place == place) else {
             continue;
         };
-        let by_person = matches!(reading.reading.reader, kept::Reader::Person { .. })
-            || tube.decision.is_some();
+        let by_person = by_person(&reading.reading.reader, tube);
         if best.is_none_or(|(.., before)| by_person && !before) {
             best = Some((reading, tube, by_person));
         }

@@ -238,13 +238,13 @@ fn one_ranged(found: &kept::SampleTube) -> Option<Ranged> {
         first_liquid: holds.first_liquid?,
         last_crystal: holds.last_crystal?,
         heating_rate_c_per_min: found.heating_rate_c_per_min,
-        decided: by_person(found),
+        decided: by_person(&found.reader, &found.tube),
     })
 }
 
 /// Whether a person stands behind it.
-fn by_person(found: &kept::SampleTube) -> bool {
-    matches!(found.reader, kept::Reader::Person { .. }) || found.tube.decision.is_some()
+pub(crate) fn by_person(reader: &kept::Reader, tube: &kept::DecidedTube) -> bool {
+    matches!(reader, kept::Reader::Person { .. }) || tube.decision.is_some()
 }
 
 /// Of each tube that was heated, the one reading that counts: the newest behind which a person
@@ -264,7 +264,8 @@ pub(crate) fn counting_tubes(tubes: &[kept::SampleTube]) -> Vec<&kept::SampleTub
         counts
             .entry((tube.recording, tube.tube.place))
             .and_modify(|before| {
-                if by_person(tube) && !by_person(before) {
+                let stands = |one: &kept::SampleTube| by_person(&one.reader, &one.tube);
+                if stands(tube) && !stands(before) {
                     *before = tube;
                 }
             })

@@ -49,7 +49,7 @@ pub(crate) fn worked_out(
     let named = substance(made, asked)?;
     let mut cautions = of_result(result);
     let range = range(result)?;
-    let candidates = candidates(made, asked, &range, named.as_ref(), &mut cautions)?;
+    let candidates = candidates(made, asked, &range, named.as_ref(), &mut cautions);
     let mixed_meltings = evidence
         .iter()
         .map(|one| mixed_melting(made, sample, one, &mut cautions))
@@ -201,29 +201,29 @@ fn candidates(
     range: &MeltingRange,
     named: Option<&NamedSubstance>,
     cautions: &mut Vec<String>,
-) -> Result<kept::CandidateList, Problem> {
+) -> kept::CandidateList {
     let possible = made.library.substances().iter();
     let possible = possible.filter(|one| one.own || !asked.only_own);
     let found = match rank(&made.library, possible, range, None) {
         Ok(found) => found,
         Err(error) => {
             cautions.push(format!("no candidates: {error}"));
-            return Ok(kept::CandidateList {
+            return kept::CandidateList {
                 among: 0,
                 own_list_only: asked.only_own,
                 likeliest: Vec::new(),
                 credible_95: 0,
                 unlisted_probability: 1.0,
-            });
+            };
         }
     };
-    Ok(kept::CandidateList {
+    kept::CandidateList {
         among: found.compared as u64,
         own_list_only: asked.only_own,
         likeliest: likeliest(&found, named),
         credible_95: found.credible_95 as u64,
         unlisted_probability: found.unlisted_probability.clamp(0.0, 1.0),
-    })
+    }
 }
 
 /// The first few, and the one that is named wherever it stands.

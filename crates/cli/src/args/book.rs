@@ -142,6 +142,8 @@ pub(crate) enum SampleCommand {
     List(SampleListArguments),
     /// Add all samples of a CSV file, or none
     Import(SampleImportArguments),
+    /// Look through a table of results from before the book; with --record take them in
+    Past(PastArguments),
     /// Sign a result off as a second person, or take that back
     SignOff(SignOffArguments),
 }
@@ -300,6 +302,36 @@ pub(crate) struct ImportArguments {
     /// Make no pictures to look through; they can be made later
     #[arg(long)]
     pub no_pictures: bool,
+
+    /// Whose record it is; needed when the book knows several people
+    #[arg(long, value_name = "NAME", env = "MELTRANGE_PERSON")]
+    pub by: Option<String>,
+
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What `sample past` takes.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+A table as spreadsheets write it, with a line of headings in English, German, French or Spanish: what each column and each row was
+taken for is shown, and what was not understood; with --record the rows that were understood are kept beside the samples, marked as
+results from before the book. Samples that are not there are added. A second time nothing is doubled.
+
+Example: meltrange sample past practical notebook-12.csv")]
+pub(crate) struct PastArguments {
+    /// Lab book
+    #[arg(value_name = "BOOK")]
+    pub book: PathBuf,
+
+    /// The table: CSV with commas, semicolons or tabs
+    #[arg(value_name = "TABLE.csv")]
+    pub table: PathBuf,
+
+    /// Record what was understood
+    #[arg(long)]
+    pub record: bool,
 
     /// Whose record it is; needed when the book knows several people
     #[arg(long, value_name = "NAME", env = "MELTRANGE_PERSON")]

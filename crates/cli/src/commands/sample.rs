@@ -23,6 +23,7 @@ pub(crate) fn run(arguments: &SampleArguments, output: &Output) -> Result<(), Fa
         SampleCommand::Add(sample) => add(sample, output),
         SampleCommand::List(list) => show(list, output),
         SampleCommand::Import(import) => add_list(import, output),
+        SampleCommand::Past(past) => super::past_results::run(past, output),
         SampleCommand::SignOff(sign_off) => super::sign_off::run(sign_off, output),
     }
 }

@@ -11,6 +11,7 @@ use meltrange_physics::Celsius;
 use meltrange_planning as planning;
 use meltrange_report::model::{self, CurvePoint, Frame, Leg, Moment, Run, RunRemark};
 use std::collections::BTreeMap;
+use std::collections::btree_map::Entry as MapEntry;
 
 /// Every tube of the sample that was read, oldest run first; of each the reading that counts.
 pub(super) async fn runs(
@@ -26,14 +27,14 @@ pub(super) async fn runs(
     tubes.sort_by_key(|tube| (tube.run, tube.tube.place));
     let mut runs = Vec::with_capacity(tubes.len());
     for tube in tubes {
-        if !recordings.contains_key(&tube.recording) {
-            let detail = book.store().recording(tube.recording).await?;
-            // Without pictures there is still the rest; why is said where they would be.
-            let frames = book.frames(tube.recording).await.ok();
-            recordings.insert(tube.recording, (detail, frames));
-        }
-        let Some((detail, frames)) = recordings.get(&tube.recording) else {
-            continue;
+        let (detail, frames) = match recordings.entry(tube.recording) {
+            MapEntry::Occupied(there) => &*there.into_mut(),
+            MapEntry::Vacant(free) => {
+                let detail = book.store().recording(tube.recording).await?;
+                // Without pictures there is still the rest; why is said where they would be.
+                let frames = book.frames(tube.recording).await.ok();
+                &*free.insert((detail, frames))
+            }
         };
         let place = known.runs.get(&tube.run).copied();
         let calibration = corrections.for_run(place).map(|(row, _)| row);

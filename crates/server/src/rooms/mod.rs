@@ -12,6 +12,7 @@ mod imports;
 mod learning;
 mod live;
 pub(crate) mod pages;
+mod past_results;
 mod people;
 mod programmes;
 mod readings;
@@ -92,6 +93,7 @@ pub(crate) fn all() -> OpenApiRouter<AppState> {
         .merge(verdicts::routes())
         .merge(reports::routes())
         .merge(sign_offs::routes())
+        .merge(past_results::routes())
         .merge(standards::routes())
         .merge(thermometers::routes())
         .merge(calibrations::routes())

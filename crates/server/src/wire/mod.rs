@@ -11,6 +11,7 @@ mod identity;
 mod live;
 mod names;
 mod of_metrology;
+mod past_results;
 mod programmes;
 mod reading;
 mod recording;
@@ -48,6 +49,7 @@ pub(crate) use names::{
     Convention, Kind, Outcome, QualityKind, RecordingState, RemarkKind, Role, RunState,
     SampleOrder, Standing,
 };
+pub(crate) use past_results::{PastPreview, PastRow, PastTaken};
 pub(crate) use programmes::{
     ExpectedRange, KnownRange, PlannedProgramme, PlanningBench, PlanningBenches, ProcedureShown,
     Procedures, ProgrammeRequest, RangeOrigin, leg_times,
@@ -69,7 +71,9 @@ pub(crate) use sessions::{
     SessionContent, SessionDocument, SessionFile, SessionRequest, SessionRow, SessionShown,
     Sessions, Stage, StageKind,
 };
-pub(crate) use sign_off::{MaySign, PastResult, SignOff, SignOffRequest, TakeBackRequest};
+pub(crate) use sign_off::{
+    CorrectionMark, MaySign, PastResult, SignOff, SignOffRequest, TakeBackRequest,
+};
 pub(crate) use standards::{StandardContent, StandardRevision, StandardRow, Standards};
 pub(crate) use thermometers::{
     ChartDay, CheckContent, CheckRevision, CheckView, Thermometer, ThermometerOfResult,

@@ -156,6 +156,16 @@ pub enum CorrectionMark {
     NotStated,
 }
 
+impl From<kept::CorrectionMark> for CorrectionMark {
+    fn from(found: kept::CorrectionMark) -> Self {
+        match found {
+            kept::CorrectionMark::Corrected => Self::Corrected,
+            kept::CorrectionMark::Uncorrected => Self::Uncorrected,
+            kept::CorrectionMark::NotStated => Self::NotStated,
+        }
+    }
+}
+
 /// A result from before the book, kept by hand.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct PastResult {
@@ -225,11 +235,7 @@ impl From<&kept::PastResultRow> for PastResult {
             to_c: past.to_c,
             above: past.above,
             decomposed: past.decomposed,
-            mark: match past.mark {
-                kept::CorrectionMark::Corrected => CorrectionMark::Corrected,
-                kept::CorrectionMark::Uncorrected => CorrectionMark::Uncorrected,
-                kept::CorrectionMark::NotStated => CorrectionMark::NotStated,
-            },
+            mark: past.mark.into(),
             heating_rate_c_per_min: past.heating_rate_c_per_min,
             measured_on: past.measured_on,
             by: past.by.clone(),

@@ -111,6 +111,8 @@ pub(super) struct Practical {
     bench: String,
     analyst: String,
     student: String,
+    /// Looks through results and signs them off.
+    reviewer: String,
     /// Readings of the engine by load.
     readings: BTreeMap<&'static str, String>,
     recordings: BTreeMap<&'static str, String>,
@@ -125,6 +127,7 @@ impl Practical {
         };
         let analyst = id(person("J. Okonkwo", "analyst").await?);
         let student = id(person("M. Lindgren", "student").await?);
+        let reviewer = id(person("E. Sandoval", "analyst").await?);
         let bench = json!({
             "name": "Bench A", "places": 3,
             "thermometer": "platinum resistance in the block, 0.1 °C steps",
@@ -154,6 +157,7 @@ impl Practical {
             bench,
             analyst,
             student,
+            reviewer,
             readings: BTreeMap::new(),
             recordings: BTreeMap::new(),
         })
@@ -208,7 +212,7 @@ impl Practical {
         for label in ["U-1", "U-5"] {
             self.determine(desk, label).await?;
         }
-        Ok(())
+        self.sign_off(desk, "U-5").await
     }
 
     fn reading(&self, load: &'static str) -> Result<&str, Failure> {
@@ -276,5 +280,23 @@ impl Practical {
         let id = self.samples.get(label).map_or("", String::as_str);
         let path = format!("/api/samples/{id}/determinations");
         desk.post(&path, json!({})).await.map(|_| ())
+    }
+
+    /// A second person stands behind the result; the other one's report stays a draft.
+    async fn sign_off(&self, desk: &Desk, label: &'static str) -> Result<(), Failure> {
+        let path = format!(
+            "/api/samples/{}",
+            self.samples.get(label).map_or("", String::as_str)
+        );
+        let found = desk.get(&path).await?;
+        let signature = json!({
+            "sample_record": found["record"],
+            "result_record": found["determinations"][0]["record"],
+            "meaning": "reviewed_and_approved",
+            "statement": "pictures compared with the moments",
+        });
+        desk.post_as(&self.reviewer, &format!("{path}/sign-offs"), signature)
+            .await
+            .map(|_| ())
     }
 }
