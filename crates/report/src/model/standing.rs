@@ -16,12 +16,24 @@ pub enum SignOff {
         by: String,
         /// When.
         when: Stamp,
+        /// What the signature means, in words, e.g. `Reviewed and approved`.
+        #[serde(default)]
+        meaning: Option<String>,
         /// What they say of it, in words.
         #[serde(default)]
         statement: Option<String>,
         /// Name of the record of the review.
         #[serde(default)]
         record: Option<String>,
+    },
+    /// A second person had signed an earlier version and something changed since: a draft again.
+    Outdated {
+        /// Who.
+        by: String,
+        /// When they signed.
+        when: Stamp,
+        /// Why it no longer counts, in words.
+        because: String,
     },
 }
 
