@@ -167,7 +167,7 @@ fn draw_words(drawing: &mut Drawing, bottom_px: f64, locale: &Locale) {
 }
 
 fn draw_temperatures(drawing: &mut Drawing, across: &Axis, bottom_px: f64, locale: &Locale) {
-    let (ticks, decimals) = across.ticks(4);
+    let (ticks, decimals) = across.ticks(5);
     for tick in ticks {
         let x_px = across.px(tick);
         drawing.line("grid", (x_px, TOP_PX), (x_px, bottom_px));

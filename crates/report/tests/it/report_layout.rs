@@ -121,9 +121,14 @@ fn every_piece(report: &Report, language: Language) -> Vec<String> {
             !above.any(|above| above.value().classes().any(|class| class == "sentences"))
         })
         .flat_map(|one| {
-            // Lines that are joined on paper stand apart there, and the other way round.
             let pieces: Vec<String> = one.text().map(str::to_owned).collect();
-            pieces
+            if one.value().name() != "figcaption" {
+                return pieces;
+            }
+            // On paper a tube is named once for both its pictures.
+            let caption = pieces.concat();
+            let told = caption.split_once(": ").map(|(_, told)| told.to_owned());
+            vec![told.expect("a moment and what is seen of it")]
         })
         .filter(|piece| !squeezed(piece).is_empty())
         .collect()
@@ -241,7 +246,13 @@ fn what_is_long_goes_on_with_its_heads() {
 fn pages_are_counted_within_each_report_of_a_batch() {
     let mut long = plain();
     long.number = "EP-2026-050/1".to_owned();
-    long.runs = (1..=9).map(|index| run(index, 121.2, 122.0)).collect();
+    long.runs = (1..=9_u8)
+        .map(|index| {
+            let mut one = run(1, 121.2, 122.0);
+            one.name = Some(format!("EP-{index}"));
+            one
+        })
+        .collect();
     let mut short = plain();
     short.number = "EP-2026-051/1".to_owned();
     let (pdf, disk) = set("counted", &[long, short], Language::English, Paper::A4);
