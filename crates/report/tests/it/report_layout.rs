@@ -296,6 +296,16 @@ fn pages_to_look_at() {
         ] {
             let (pdf, disk) = set(name, &reports, language, Paper::A4);
             assert_eq!(pdf.warnings, [], "{name}");
+            if let Some(folder) = std::env::var_os(KEEP) {
+                let options = ReportOptions {
+                    language,
+                    ..ReportOptions::default()
+                };
+                let html = report_html(&reports, &options).expect("it can be shown");
+                let name = format!("{name}-{}.html", language.tag());
+                std::fs::write(std::path::Path::new(&folder).join(name), html.text)
+                    .expect("a folder to write to");
+            }
             assert_eq!(pdf.pages, disk.page_count(), "{name}");
         }
         let (pdf, _) = set("signed", &[signed.clone()], language, Paper::A4);
