@@ -156,6 +156,7 @@ fn heated(index: usize) -> Run {
             file: picture(seed),
             time_s,
             logged_c,
+            crop: Some([0.3, 0.05, 0.3, 0.9]),
         },
     };
     Run {

@@ -59,5 +59,6 @@ pub use language::{Dates, Language};
 pub use model::{Report, Standing, StandingError};
 pub use options::{Paper, ReportOptions};
 pub use pdf::{Pdf, Standard, report_pdf};
+pub use pictures::picture_size_px;
 pub use sentences::{Sentences, sentences};
 pub use warnings::Warning;

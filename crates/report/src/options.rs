@@ -22,7 +22,7 @@ pub struct ReportOptions {
     pub language: Language,
     /// How dates are written.
     pub dates: Dates,
-    /// On which paper; PDF alone.
+    /// On which paper; an HTML file is printed on it.
     pub paper: Paper,
     /// Set in which fonts; PDF alone.
     pub fonts: Fonts,

@@ -36,6 +36,47 @@ pub(crate) fn decoded(file: &[u8]) -> Option<(Bytes, &'static str, &'static str)
     (image.width() > 0 && image.height() > 0).then_some((bytes, media_type, ending))
 }
 
+/// Width and height of a JPEG or PNG [px], as its header says; `None` for anything else.
+pub fn picture_size_px(file: &[u8]) -> Option<(u32, u32)> {
+    let reader = image::ImageReader::new(std::io::Cursor::new(file));
+    reader.with_guessed_format().ok()?.into_dimensions().ok()
+}
+
+/// The part of a picture that a rectangle holds, as a PNG: its pixels are those of the picture.
+///
+/// `crop` is left edge, upper edge, width and height as fractions of the picture's sides. `None` where the
+/// rectangle holds no pixel of it or reaches beyond it by more than rounding does, or the picture cannot be
+/// decoded.
+pub(crate) fn cropped(file: &[u8], crop: [f64; 4]) -> Option<Vec<u8>> {
+    const ROUNDING: f64 = 1e-6;
+    let [left, top, width, height] = crop;
+    let inside = crop.iter().all(|part| part.is_finite())
+        && left >= -ROUNDING
+        && top >= -ROUNDING
+        && width > 0.0
+        && height > 0.0
+        && left + width <= 1.0 + ROUNDING
+        && top + height <= 1.0 + ROUNDING;
+    if !inside || pixels(file)? > MOST_PIXELS {
+        return None;
+    }
+    let whole = image::load_from_memory(file).ok()?;
+    let span = |from: f64, length: f64, side: u32| {
+        let side_px = f64::from(side);
+        let first = (from * side_px).round().clamp(0.0, side_px) as u32;
+        let end = ((from + length) * side_px).round().clamp(0.0, side_px) as u32;
+        (end > first).then_some((first, end - first))
+    };
+    let (x, across) = span(left, width, whole.width())?;
+    let (y, down) = span(top, height, whole.height())?;
+    let mut png = std::io::Cursor::new(Vec::new());
+    whole
+        .crop_imm(x, y, across, down)
+        .write_to(&mut png, image::ImageFormat::Png)
+        .ok()?;
+    Some(png.into_inner())
+}
+
 /// Width times height as the header says, without decoding.
 fn pixels(file: &[u8]) -> Option<u64> {
     if file.starts_with(b"\x89PNG") {

@@ -18,6 +18,13 @@ pub enum Warning {
         /// Which run, 1...
         run: usize,
     },
+    /// The rectangle of a tube lies outside its picture, which is shown whole.
+    Crop {
+        /// Number of the report.
+        report: String,
+        /// Which run, 1...
+        run: usize,
+    },
     /// Values were no numbers.
     NotNumbers {
         /// Number of the report.
@@ -47,6 +54,10 @@ impl fmt::Display for Warning {
             Self::Picture { report, run } => write!(
                 f,
                 "report {report}, run {run}: a picture cannot be decoded and is left out; expected a whole JPEG or PNG file. Verify the recording"
+            ),
+            Self::Crop { report, run } => write!(
+                f,
+                "report {report}, run {run}: the rectangle of a tube lies outside its picture, which is shown whole; expected fractions 0 to 1 of the picture's sides. Read the recording anew"
             ),
             Self::NotNumbers { report, count } => write!(
                 f,

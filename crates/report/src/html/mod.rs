@@ -3,9 +3,10 @@
 use crate::error::ReportError;
 use crate::language::{Locale, Words, fill};
 use crate::model::Report;
-use crate::options::ReportOptions;
+use crate::options::{Paper, ReportOptions};
 use crate::pictures::Asset;
-use crate::view::Teller;
+use crate::sentences::sentences;
+use crate::view::{Fact, Teller};
 use crate::warnings::Warning;
 use base64::Engine as _;
 use minijinja::value::Serde;
@@ -35,6 +36,7 @@ pub fn report_html(reports: &[Report], options: &ReportOptions) -> Result<Html, 
     let mut assets = Vec::new();
     let mut warnings = Vec::new();
     let mut views = Vec::with_capacity(reports.len());
+    let mut pasted = Vec::with_capacity(reports.len());
     for (index, report) in reports.iter().enumerate() {
         let teller = Teller {
             report,
@@ -45,6 +47,12 @@ pub fn report_html(reports: &[Report], options: &ReportOptions) -> Result<Html, 
             warnings: &mut warnings,
         };
         views.push(teller.view());
+        let said = sentences(report, options)?;
+        pasted.push([
+            Fact::new(locale.words.for_journal, said.journal),
+            Fact::new(locale.words.for_notebook, said.notebook),
+            Fact::new(locale.words.for_certificate, said.certificate),
+        ]);
     }
     let mut environment = Environment::new();
     environment.set_undefined_behavior(UndefinedBehavior::Strict);
@@ -64,6 +72,8 @@ pub fn report_html(reports: &[Report], options: &ReportOptions) -> Result<Html, 
         program => program,
         words => labels(words),
         reports => Value::from(Serde(&views)),
+        pasted => Value::from(Serde(&pasted)),
+        paper => match options.paper { Paper::A4 => "A4", Paper::Letter => "letter" },
         pictures => pictures(&assets),
         style => Value::from_safe_string(STYLE.to_owned()),
     })?;
@@ -79,6 +89,7 @@ fn labels(words: &Words) -> Value {
         melting_range => words.melting_range,
         result => words.result,
         table_of => words.table_of,
+        sentences => words.sentences,
     }
 }
 

@@ -61,8 +61,13 @@ impl Locale {
 
     /// A heating rate to two significant digits at least.
     pub fn rate(&self, rate_c_per_min: f64) -> String {
+        self.with_unit(&self.rate_number(rate_c_per_min), "°C/min")
+    }
+
+    /// The same without its unit.
+    pub fn rate_number(&self, rate_c_per_min: f64) -> String {
         let decimals = if rate_c_per_min.abs() < 10.0 { 2 } else { 1 };
-        self.with_unit(&self.number(rate_c_per_min, decimals), "°C/min")
+        self.number(rate_c_per_min, decimals)
     }
 
     /// A heating rate as a programme sets it, to tenths.

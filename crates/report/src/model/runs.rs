@@ -79,7 +79,7 @@ pub struct Moment {
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case", tag = "is", deny_unknown_fields)]
 pub enum Frame {
-    /// A frame, cut to the tube or whole; JPEG or PNG. What cannot be decoded is reported as missing.
+    /// A frame, of the tube alone or of the whole view; JPEG or PNG. What cannot be decoded is reported as missing.
     Shown {
         /// The file's bytes.
         #[serde(with = "bytes")]
@@ -88,6 +88,10 @@ pub enum Frame {
         time_s: f64,
         /// Logged temperature then [°C].
         logged_c: f64,
+        /// The tube's part of it: left edge, upper edge, width and height, each as a fraction 0..=1 of the
+        /// frame's. None: shown whole. A rectangle outside the frame is reported, and the frame shown whole.
+        #[serde(default)]
+        crop: Option<[f64; 4]>,
     },
     /// There is none.
     Missing {

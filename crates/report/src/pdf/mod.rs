@@ -129,6 +129,7 @@ fn document(
         "words": {
             "page": words.page,
             "page_of": words.page_of,
+            "batch_page": words.batch_page,
             "overview": words.overview,
             "overview_count": fill(words.overview_count, &[("count", &views.len().to_string())]),
             "sample": words.sample,

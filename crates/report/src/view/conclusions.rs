@@ -121,13 +121,23 @@ impl Teller<'_> {
             self.locale.percent(found.not_in_list),
         ]);
         let head = [words.candidate, words.literature_c, words.probability];
+        // The record of a verdict keeps probabilities; the list's values are those of the day of the report.
+        let made = self.locale.date(self.report.made.local().date());
         Section {
             title: words.candidates,
-            lines: vec![fill(words.candidates_list, &[("list", &found.list)])],
+            strong: found
+                .shown
+                .is_empty()
+                .then(|| words.no_candidates.to_owned()),
+            lines: vec![
+                fill(words.candidates_list, &[("list", &found.list)]),
+                fill(words.candidates_source, &[("date", &made)]),
+            ],
             table: Some(Table {
                 name: words.candidates.to_owned(),
                 head: head.map(str::to_owned).to_vec(),
                 rows,
+                ..Table::default()
             }),
             ..Section::default()
         }
@@ -206,7 +216,7 @@ impl Teller<'_> {
 }
 
 /// With a full stop where there is no sign at its end, so that sentences can follow each other.
-fn sentence(text: &str) -> String {
+pub(super) fn sentence(text: &str) -> String {
     let text = text.trim_end();
     if text.is_empty() || text.ends_with(['.', '!', '?', ':', ';', '…', '。', '؟']) {
         text.to_owned()

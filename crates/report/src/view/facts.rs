@@ -4,6 +4,9 @@ use super::{Fact, Group, Teller, convention};
 use crate::language::fill;
 use crate::model::{Chain, Leg, LegKind, Part, SignOff, Thermometer, ThermometerState};
 
+/// Heating rates that are listed one by one.
+const MOST_RATES: usize = 3;
+
 impl Teller<'_> {
     /// What stands beside the result.
     pub(super) fn groups(&self) -> Vec<Group> {
@@ -95,15 +98,24 @@ impl Teller<'_> {
             words.programme_varies.to_owned()
         };
         facts.push(Fact::new(words.programme, programme));
-        let rates: Vec<String> = self
-            .report
-            .runs
-            .iter()
-            .filter_map(|run| run.heating_rate_c_per_min)
-            .map(|rate| self.locale.rate(rate))
-            .collect();
+        let rates = self.report.runs.iter();
+        let mut rates: Vec<f64> = rates.filter_map(|run| run.heating_rate_c_per_min).collect();
         if !rates.is_empty() {
-            facts.push(Fact::new(words.actual_rate, rates.join("; ")));
+            let told = if rates.len() > MOST_RATES {
+                // Each stands beside its run; here it is how far they reach.
+                rates.sort_by(f64::total_cmp);
+                let ends = [rates.first(), rates.last()];
+                let ends: Vec<String> = ends
+                    .into_iter()
+                    .flatten()
+                    .map(|&rate| self.locale.rate_number(rate))
+                    .collect();
+                self.locale.with_unit(&ends.join("–"), "°C/min")
+            } else {
+                let rates: Vec<String> = rates.iter().map(|&rate| self.locale.rate(rate)).collect();
+                rates.join("; ")
+            };
+            facts.push(Fact::new(words.actual_rate, told));
         }
         facts
     }
@@ -180,9 +192,6 @@ impl Teller<'_> {
         }
         state.extend(thermometer.state_because.iter().cloned());
         facts.push(Fact::new(words.state, state.join("; ")));
-        if let Some(record) = &thermometer.record {
-            facts.push(Fact::digest(words.record, record));
-        }
         facts
     }
 
@@ -205,24 +214,24 @@ impl Teller<'_> {
             .collect();
         let mut review = Vec::new();
         match &report.sign_off {
-            SignOff::Draft | SignOff::Outdated { .. } | SignOff::Withdrawn { .. } => {
-                review.push(Fact::new(words.review, words.draft_banner))
-            }
+            SignOff::Draft => review.push(Fact::new(words.review, words.draft_banner)),
             SignOff::Reviewed {
                 by,
                 when,
+                meaning,
                 statement,
-                record,
                 ..
             } => {
                 let when = self.locale.time(*when);
                 review.push(Fact::new(words.review, format!("{by}, {when}")));
+                review.push(Fact::new(words.meaning, self.meaning(*meaning)));
                 if let Some(statement) = statement {
                     review.push(Fact::new(words.remarks, statement));
                 }
-                if let Some(record) = record {
-                    review.push(Fact::digest(words.record, record));
-                }
+            }
+            SignOff::Outdated { .. } | SignOff::Withdrawn { .. } => {
+                let told = self.no_longer();
+                review.extend(told.map(|text| Fact::new(words.review, text)));
             }
         }
         if people.is_empty() {
@@ -231,30 +240,21 @@ impl Teller<'_> {
         people.extend(review);
         let mut book = Vec::new();
         match &report.chain {
-            Chain::Verified {
-                when,
-                records,
-                head,
-            } => {
+            Chain::Verified { when, records, .. } => {
                 let when = self.locale.time(*when);
                 let text = fill(
                     words.chain_verified,
                     &[("when", &when), ("records", &self.locale.count(*records))],
                 );
-                book.push(Fact::new(words.chain, text));
-                book.push(Fact::digest(words.chain_head, head));
+                book.push(Fact::new(words.state, text));
             }
-            Chain::NotVerified => book.push(Fact::new(words.chain, words.chain_not_verified)),
+            Chain::NotVerified => book.push(Fact::new(words.state, words.chain_not_verified)),
             Chain::Broken { found } => {
                 let text = fill(words.chain_broken, &[("found", found)]);
-                book.push(Fact::new(words.chain, text));
+                book.push(Fact::new(words.state, text));
             }
         }
         if let Some(result) = &report.result {
-            if let Some(record) = &result.record {
-                let name = format!("{}: {}", words.result, words.record);
-                book.push(Fact::digest(&name, record));
-            }
             if let Some(stated) = result.stated {
                 book.push(Fact::new(words.determined, self.locale.time(stated)));
             }
@@ -266,10 +266,54 @@ impl Teller<'_> {
                 facts: people,
             },
             Group {
-                title: words.book,
+                title: words.chain,
                 facts: book,
             },
         ]
+    }
+
+    /// Where it all stands: records of result, calibrations and review, digests of recordings and book.
+    pub(super) fn digests(&self) -> Group {
+        let words = self.locale.words;
+        let report = self.report;
+        let mut facts = Vec::new();
+        let mut add = |of: &str, record: &Option<String>| {
+            if let Some(record) = record {
+                facts.push(Fact::digest(&format!("{of}: {}", words.record), record));
+            }
+        };
+        add(
+            words.result,
+            &report
+                .result
+                .as_ref()
+                .and_then(|result| result.record.clone()),
+        );
+        for thermometer in &report.thermometers {
+            let name = format!("{} {}", words.calibration, thermometer.name);
+            add(&name, &thermometer.record);
+        }
+        if let SignOff::Reviewed { record, .. } = &report.sign_off {
+            add(words.review, record);
+        }
+        for (number, tubes) in self.heated_together() {
+            let mut digests: Vec<&String> = tubes
+                .iter()
+                .filter_map(|run| run.recording_digest.as_ref())
+                .collect();
+            digests.dedup();
+            let run = fill(words.run, &[("n", &number.to_string())]);
+            for digest in digests {
+                facts.push(Fact::digest(&format!("{run}: {}", words.recording), digest));
+            }
+        }
+        if let Chain::Verified { head, .. } = &report.chain {
+            facts.push(Fact::digest(words.chain_head, head));
+        }
+        Group {
+            title: words.digests,
+            facts,
+        }
     }
 }
 

@@ -5,9 +5,12 @@ mod facts;
 mod runs;
 
 use crate::language::{Locale, fill};
-use crate::model::{Chain, Convention, MeltingResult, Report, SignOff, Standing};
+use crate::model::{
+    Chain, ChangedSince, Convention, Meaning, MeltingResult, Report, SignOff, Stamp, Standing,
+};
 use crate::pictures::{Asset, decoded};
 use crate::warnings::Warning;
+use conclusions::sentence;
 pub(crate) use runs::outcome_in_words;
 use serde::Serialize;
 
@@ -33,6 +36,9 @@ pub(crate) struct View {
     pub runs: Vec<runs::RunView>,
     pub sections: Vec<Section>,
     pub closing: Vec<Group>,
+    /// Records and SHA-256 digests, by which what is reported is found again.
+    pub digests: Group,
+    pub pictures_title: &'static str,
     /// For the overview of a batch: what the temperatures are and what was decided.
     pub summary: String,
     pub definitions: Vec<&'static str>,
@@ -88,9 +94,11 @@ pub(crate) struct Section {
 }
 
 /// Cells as texts; the first of each row names it.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Default, Serialize)]
 pub(crate) struct Table {
     pub name: String,
+    /// Heads over several columns each, with how many; empty for none.
+    pub over: Vec<(String, usize)>,
     pub head: Vec<String>,
     pub rows: Vec<Vec<String>>,
 }
@@ -158,6 +166,8 @@ impl Teller<'_> {
             runs,
             sections,
             closing: self.closing(),
+            digests: self.digests(),
+            pictures_title: words.pictures,
             definitions: vec![words.first_liquid_means, words.last_crystal_means],
         };
         // The curve and the tables may meet the same value twice: counted is what is printed.
@@ -227,12 +237,26 @@ impl Teller<'_> {
         let words = self.locale.words;
         let mut banners = Vec::new();
         let (kind, text) = match (&self.report.sign_off, self.standing) {
-            (SignOff::Reviewed { by, when, .. }, Standing::Signed) => {
+            (
+                SignOff::Reviewed {
+                    by, when, meaning, ..
+                },
+                Standing::Signed,
+            ) => {
                 let when = self.locale.time(*when);
-                let text = fill(words.signed, &[("by", by), ("when", &when)]);
+                let mut text = fill(words.signed, &[("by", by), ("when", &when)]);
+                text = format!(
+                    "{text} {}: {}",
+                    words.meaning,
+                    sentence(self.meaning(*meaning))
+                );
                 (BannerKind::Signed, text)
             }
-            _ => (BannerKind::Draft, words.draft_banner.to_owned()),
+            _ => {
+                let told = self.no_longer();
+                let text = told.unwrap_or_else(|| words.draft_banner.to_owned());
+                (BannerKind::Draft, text)
+            }
         };
         banners.push(Banner { kind, text });
         match &self.report.chain {
@@ -247,6 +271,54 @@ impl Teller<'_> {
             }),
         }
         banners
+    }
+
+    /// What a signature means.
+    fn meaning(&self, meaning: Meaning) -> &'static str {
+        match meaning {
+            Meaning::Reviewed => self.locale.words.meaning_reviewed,
+            Meaning::ReviewedAndApproved => self.locale.words.meaning_approved,
+        }
+    }
+
+    /// Who signed when, and why it no longer counts; none where that is not so.
+    fn no_longer(&self) -> Option<String> {
+        let words = self.locale.words;
+        match &self.report.sign_off {
+            SignOff::Draft | SignOff::Reviewed { .. } => None,
+            SignOff::Withdrawn { by, when, reason } => {
+                let because = fill(words.taken_back, &[("reason", reason.trim())]);
+                Some(self.outdated(by, *when, &because))
+            }
+            SignOff::Outdated { by, when, changed } => {
+                let changed: Vec<&str> = changed
+                    .iter()
+                    .map(|what| match what {
+                        ChangedSince::Sample => words.changed_sample,
+                        ChangedSince::Readings => words.changed_readings,
+                        ChangedSince::Result => words.changed_result,
+                        ChangedSince::Verdict => words.changed_verdict,
+                    })
+                    .collect();
+                Some(self.outdated(by, *when, &changed.join("; ")))
+            }
+        }
+    }
+
+    fn outdated(&self, by: &str, when: Stamp, because: &str) -> String {
+        let words = self.locale.words;
+        let told = |text: &str| match text.trim() {
+            "" => words.not_noted.to_owned(),
+            text => text.to_owned(),
+        };
+        fill(
+            words.outdated,
+            &[
+                ("by", &told(by)),
+                ("when", &self.locale.time(when)),
+                ("because", &sentence(&told(because))),
+            ],
+        )
     }
 
     fn headline(&self) -> (String, Vec<String>) {
@@ -301,6 +373,7 @@ impl Teller<'_> {
             name: words.melting_range.to_owned(),
             head: head.map(str::to_owned).to_vec(),
             rows,
+            ..Table::default()
         })
     }
 

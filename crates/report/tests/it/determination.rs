@@ -32,6 +32,31 @@ pub(crate) fn tube_picture(melted: f64) -> Vec<u8> {
     file
 }
 
+/// A view of three tubes with powder, wider than high.
+pub(crate) fn bench_picture() -> Vec<u8> {
+    const WIDTH: u16 = 320;
+    const HEIGHT: u16 = 240;
+    let mut pixels = Vec::new();
+    for y in 0..HEIGHT {
+        for x in 0..WIDTH {
+            let across = (f64::from(x) / f64::from(WIDTH) - 0.1) % 0.3;
+            let glass = x > 32 && (0.05..0.15).contains(&across) && (40..226).contains(&y);
+            let powder = glass && (0.07..0.13).contains(&across) && y > 140 && y < 220;
+            let grain = (u32::from(x) * 7919 + u32::from(y) * 104_729) % 61;
+            pixels.push(match (powder, glass) {
+                (true, _) => 180 + grain as u8,
+                (false, true) => 90,
+                (false, false) => 30,
+            });
+        }
+    }
+    let mut file = Vec::new();
+    jpeg_encoder::Encoder::new(&mut file, 85)
+        .encode(&pixels, WIDTH, HEIGHT, jpeg_encoder::ColorType::Luma)
+        .expect("an encodable picture");
+    file
+}
+
 fn moment(time_s: f64, logged_c: f64, melted: f64) -> Moment {
     Moment {
         time_s,
@@ -43,6 +68,7 @@ fn moment(time_s: f64, logged_c: f64, melted: f64) -> Moment {
             file: tube_picture(melted),
             time_s: time_s + 0.4,
             logged_c: logged_c + 0.007,
+            crop: None,
         },
     }
 }

@@ -8,6 +8,7 @@ mod poppler;
 mod report_bad_input;
 mod report_curve;
 mod report_html;
+mod report_layout;
 mod report_numbers;
 mod report_pdf;
 mod report_sentences;

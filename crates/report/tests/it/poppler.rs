@@ -43,6 +43,15 @@ impl OnDisk {
         run("pdfinfo", &["-meta"], &self.path(), &[])
     }
 
+    /// How many pages poppler counts.
+    pub fn page_count(&self) -> usize {
+        let info = self.info();
+        let count = info.lines().find_map(|line| line.strip_prefix("Pages:"));
+        count
+            .and_then(|count| count.trim().parse().ok())
+            .expect("pdfinfo counts pages")
+    }
+
     pub fn info(&self) -> String {
         run("pdfinfo", &[], &self.path(), &[])
     }

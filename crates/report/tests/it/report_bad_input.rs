@@ -46,6 +46,7 @@ fn pictures_that_are_none() {
             file: file.clone(),
             time_s: 240.4,
             logged_c: 121.2,
+            crop: None,
         };
         report.letterhead.logo = Some(file);
         let (pdf, text, html) = english(report);
@@ -74,6 +75,7 @@ fn pictures_that_are_none() {
         file: cut,
         time_s: 240.4,
         logged_c: 121.2,
+        crop: None,
     };
     let (pdf, _, _) = english(report);
     assert_eq!(pdf.pages, 1);
@@ -291,4 +293,135 @@ fn other_scripts_are_set_where_a_font_has_them() {
             );
         }
     }
+}
+
+#[test]
+fn a_rectangle_outside_its_picture_shows_the_whole() {
+    for bad in [
+        [0.5, 0.0, 0.6, 1.0],
+        [-0.1, 0.0, 0.5, 1.0],
+        [0.2, 0.2, 0.0, 0.5],
+        [0.2, 0.2, 1e-9, 0.5],
+        [f64::NAN, 0.0, 1.0, 1.0],
+        [0.0, 0.0, f64::INFINITY, 1.0],
+    ] {
+        let mut report = plain();
+        let Frame::Shown { crop, .. } = picture_of(&mut report) else {
+            panic!("plain has one");
+        };
+        *crop = Some(bad);
+        let (pdf, text, html) = english(report);
+        assert!(
+            matches!(pdf.warnings[..], [Warning::Crop { run: 1, .. }]),
+            "{bad:?}: {:?}",
+            pdf.warnings
+        );
+        for shown in [text, html] {
+            assert_says(
+                &shown,
+                "whole picture, the tube’s rectangle lies outside it",
+            );
+        }
+    }
+}
+
+#[test]
+fn a_rectangle_on_a_picture_that_is_none_is_a_missing_picture() {
+    let mut report = plain();
+    *picture_of(&mut report) = Frame::Shown {
+        file: b"\xff\xd8\xffrubbish".to_vec(),
+        time_s: 240.4,
+        logged_c: 121.2,
+        crop: Some([0.1, 0.1, 0.2, 0.8]),
+    };
+    let (pdf, text, _) = english(report);
+    assert!(matches!(pdf.warnings[..], [Warning::Picture { .. }]));
+    assert_says(
+        &text,
+        "First liquid: No picture: the file cannot be decoded",
+    );
+}
+
+#[test]
+fn sixty_runs_and_a_label_of_three_hundred_letters() {
+    let mut report = plain();
+    report.runs = (1..=60_u8)
+        .map(|index| {
+            let mut one = run(1, 121.2, 122.0);
+            one.name = Some(format!("EP-{index}"));
+            one
+        })
+        .collect();
+    report.sample.label = "Unknown of the second shelf ".repeat(12);
+    let (pdf, text, html) = english(report);
+    assert_eq!(pdf.warnings, []);
+    assert!(pdf.pages >= 12, "{}", pdf.pages);
+    for index in 1..=60 {
+        let title = format!("Run {index} (EP-{index}), tube 1");
+        assert_says(&text, &title);
+        assert!(html.contains(&title));
+    }
+    assert_says(&text, &format!("Page {0} of {0}", pdf.pages));
+}
+
+#[test]
+fn sixty_tubes_that_claim_to_be_one_run() {
+    let mut report = plain();
+    report.runs = (1..=60_u8)
+        .map(|place| {
+            let mut one = run(1, 121.2, 122.0);
+            one.place = place;
+            one
+        })
+        .collect();
+    let (pdf, text, _) = english(report);
+    assert_eq!(pdf.warnings, []);
+    assert!(pdf.pages >= 5, "{}", pdf.pages);
+    for place in 1..=60 {
+        assert_says(
+            &text,
+            &format!("tube {place} 121.20 (u 0.06) 121.57 (u 0.12) 4:00.0 122.00"),
+        );
+    }
+}
+
+#[test]
+fn no_candidates_at_all() {
+    let mut report = plain();
+    report.candidates = Some(Candidates {
+        list: "shelf of unknowns, 24 substances".to_owned(),
+        shown: Vec::new(),
+        others: 0.0,
+        others_count: 0,
+        not_in_list: 1.0,
+    });
+    let (pdf, text, html) = english(report);
+    assert_eq!((pdf.warnings, pdf.pages), (Vec::new(), 1));
+    for shown in [text, html] {
+        assert_says(&shown, "no substance was ranked");
+        assert_says(&shown, "100 %");
+    }
+}
+
+#[test]
+fn values_of_the_list_say_of_which_day_they_are() {
+    let (_, text, html) = english(full());
+    for shown in [text, html] {
+        assert_says(
+            &shown,
+            "Literature values were looked up when this report was made (2026-11-25); the record does not hold them.",
+        );
+    }
+}
+
+#[test]
+fn a_picture_that_is_missing_for_a_long_reason_stays_in_its_place() {
+    let mut report = plain();
+    let because = "the recording was cut off by a power failure before this moment came ".repeat(4);
+    *picture_of(&mut report) = Frame::Missing {
+        because: because.clone(),
+    };
+    let (pdf, text, _) = english(report);
+    assert_eq!(pdf.pages, 1);
+    assert_says(&text, because.trim());
 }

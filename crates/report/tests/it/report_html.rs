@@ -110,7 +110,11 @@ fn tables_have_headers_with_a_scope_and_pictures_have_words() {
     assert!(headers.len() > 50);
     for header in headers {
         let scope = header.value().attr("scope");
-        assert!(matches!(scope, Some("col" | "row")), "{}", header.html());
+        assert!(
+            matches!(scope, Some("col" | "row" | "colgroup")),
+            "{}",
+            header.html()
+        );
     }
     for picture in parsed.select(&selector("main img")) {
         assert!(
@@ -179,5 +183,54 @@ fn texts_of_people_are_shown_as_they_are() {
             assert!(shown, "{hostile} in {place}");
         }
         assert!(!text.contains("<script"));
+    }
+}
+
+#[test]
+fn sentences_to_paste_stand_each_under_a_heading_of_its_own() {
+    for language in Language::ALL {
+        let options = ReportOptions {
+            language,
+            ..ReportOptions::default()
+        };
+        let said = sentences(&full(), &options).expect("signed");
+        let (_, parsed) = page(&[full()], language);
+        let block = parsed
+            .select(&selector(".sentences"))
+            .next()
+            .expect("a section of sentences");
+        let headings = block.select(&selector("h3")).count();
+        let pasted: Vec<String> = block
+            .select(&selector("h3 + p.paste"))
+            .map(|one| one.text().collect())
+            .collect();
+        assert_eq!(headings, 3, "{language:?}");
+        assert_eq!(pasted, [said.journal, said.notebook, said.certificate]);
+    }
+}
+
+#[test]
+fn headings_go_down_one_step_at_a_time() {
+    // WCAG 2.2, technique H42/G141: headings show the order; none is skipped.
+    for report in everything() {
+        let (_, parsed) = page(&[report], Language::English);
+        let mut before = 0;
+        for heading in parsed.select(&selector("h1, h2, h3, h4")) {
+            let level: usize = heading.value().name()[1..].parse().expect("h and a digit");
+            assert!(level <= before + 1, "{} after h{before}", heading.html());
+            before = level;
+        }
+    }
+}
+
+#[test]
+fn it_is_printed_on_the_paper_that_was_asked_for() {
+    for (paper, size) in [(Paper::A4, "size: A4;"), (Paper::Letter, "size: letter;")] {
+        let options = ReportOptions {
+            paper,
+            ..ReportOptions::default()
+        };
+        let text = report_html(&[plain()], &options).expect("a draft").text;
+        assert!(text.contains(size), "{paper:?}");
     }
 }

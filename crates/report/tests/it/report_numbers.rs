@@ -185,7 +185,7 @@ fn check_page(report: &Report) {
         );
     }
 
-    let facts = cells(&parsed, ".run dd");
+    let facts = cells(&parsed, ".run .in-line span");
     let found = cells(&parsed, ".run td");
     assert_eq!(found.len(), 6 * report.runs.len());
     for (run, row) in report.runs.iter().zip(found.chunks(6)) {
@@ -251,7 +251,7 @@ proptest! {
         let pdf = report_pdf(&reports, &ReportOptions::default()).expect("a report");
         let paper = squeezed(&OnDisk::of(&pdf.bytes).text());
         let mut looked_at = 0;
-        for place in ["td", "dd", ".range", ".sections p", "section > p", "figcaption"] {
+        for place in ["td", "dd", ".in-line span", ".range", ".sections p", "section > p", "figcaption"] {
             for shown in cells(&parsed, place) {
                 for number in numbers_in(&shown) {
                     looked_at += 1;

@@ -1,6 +1,7 @@
 //! Signed only by a second person, and only from a book that verifies.
 
 use crate::determination::*;
+use crate::poppler::{OnDisk, assert_says};
 use meltrange_report::model::*;
 use meltrange_report::*;
 
@@ -83,4 +84,78 @@ fn a_signature_has_a_name() {
         record: None,
     };
     everything_refuses(&report, "expected a name");
+}
+
+#[test]
+fn a_signature_of_an_earlier_version_makes_a_draft_that_says_so() {
+    let mut report = full();
+    report.sign_off = SignOff::Outdated {
+        by: "Bruno Okafor".to_owned(),
+        when: stamp("2026-11-26T09:05:00+01:00"),
+        changed: vec![ChangedSince::Readings, ChangedSince::Result],
+    };
+    // Whatever the book's chain says, a draft can be shown.
+    assert_eq!(report.standing(), Ok(Standing::Draft));
+    report.chain = Chain::NotVerified;
+    assert_eq!(report.standing(), Ok(Standing::Draft));
+    for language in Language::ALL {
+        let options = ReportOptions {
+            language,
+            ..ReportOptions::default()
+        };
+        let (watermark, no_longer) = match language {
+            Language::English => (
+                "DRAFT",
+                "no longer counts: tubes were read or decided on since; the result was stated anew.",
+            ),
+            Language::German => (
+                "ENTWURF",
+                "gilt nicht mehr: seither wurden Röhrchen ausgewertet oder entschieden; das Ergebnis wurde neu festgestellt.",
+            ),
+            Language::French => (
+                "PROJET",
+                "ne vaut plus : des tubes ont été lus ou tranchés depuis; le résultat a été établi à nouveau.",
+            ),
+            Language::Spanish => (
+                "BORRADOR",
+                "ya no vale: desde entonces se leyeron o decidieron tubos; el resultado se estableció de nuevo.",
+            ),
+        };
+        let pdf = report_pdf(&[report.clone()], &options).expect("a draft");
+        let text = OnDisk::of(&pdf.bytes).text();
+        let html = report_html(&[report.clone()], &options)
+            .expect("a draft")
+            .text;
+        for words in [
+            watermark,
+            "Bruno Okafor",
+            "2026-11-26 09:05 (UTC+01:00)",
+            no_longer,
+        ] {
+            assert_says(&text, words);
+            assert_says(&html, words);
+        }
+        let pasted = sentences(&report, &options).expect("a draft").notebook;
+        assert!(!pasted.contains("Bruno Okafor"), "{pasted}");
+    }
+}
+
+#[test]
+fn a_signature_says_what_it_means() {
+    let options = ReportOptions::default();
+    let pdf = report_pdf(&[full()], &options).expect("signed");
+    assert_says(
+        &OnDisk::of(&pdf.bytes).text(),
+        "Reviewed and signed off by Bruno Okafor, 2026-11-26 09:05 (UTC+01:00). Meaning of the signature: Reviewed and approved.",
+    );
+}
+
+#[test]
+fn what_was_kept_before_signatures_had_a_meaning_is_still_read() {
+    let old = r#"{"is":"reviewed","by":"Bruno Okafor","when":"2026-11-26T09:05:00+01:00"}"#;
+    let found: SignOff = serde_json::from_str(old).expect("meaning may be missing");
+    assert!(matches!(found, SignOff::Reviewed { meaning: Meaning::Reviewed, .. }));
+    let frame = r#"{"is":"shown","file":"","time_s":1.0,"logged_c":20.0}"#;
+    let found: Frame = serde_json::from_str(frame).expect("a rectangle may be missing");
+    assert!(matches!(found, Frame::Shown { crop: None, .. }));
 }

@@ -10,6 +10,7 @@ use meltrange_labbook::{
 use meltrange_physics::Celsius;
 use meltrange_planning as planning;
 use meltrange_report::model::{self, CurvePoint, Frame, Leg, Moment, Run, RunRemark};
+use meltrange_report::picture_size_px;
 use std::collections::BTreeMap;
 use std::collections::btree_map::Entry as MapEntry;
 
@@ -37,6 +38,8 @@ pub(super) async fn runs(
             }
         };
         let place = known.runs.get(&tube.run).copied();
+        let entry = entry(detail, tube);
+        let frame_px = frame_px(detail, tube);
         let calibration = corrections.for_run(place).map(|(row, _)| row);
         let moment = |found: &kept::Moment| {
             let at = calibration.map(|row| row.calibration.curve.at(Celsius(found.temperature_c)));
@@ -48,11 +51,10 @@ pub(super) async fn runs(
                 corrected_uncertainty_c: at
                     .and_then(|at| at.standard_uncertainty_c)
                     .map(|u_c| u_c.hypot(found.standard_uncertainty_c)),
-                picture: picture(frames.as_ref(), found),
+                picture: picture(frames.as_ref(), found, frame_px),
             }
         };
         let holds = tube.tube.counts();
-        let entry = entry(detail, tube);
         let used = result.is_some_and(|row| {
             let mut from = row.determination.from.iter();
             from.any(|one| one.reading == tube.reading && one.place == tube.tube.place)
@@ -121,7 +123,40 @@ fn entry<'a>(detail: &'a RecordingDetail, tube: &SampleTube) -> Option<&'a kept:
     tubes.find(|entry| entry.place == tube.tube.place)
 }
 
-fn picture(frames: Option<&Frames>, found: &kept::Moment) -> Frame {
+/// Where the tube stands in the pictures [px]: left, top of column, right, bottom. A person's reading does not say; then
+/// as an engine saw it.
+fn frame_px(detail: &RecordingDetail, tube: &SampleTube) -> Option<[f64; 4]> {
+    let own = detail.readings.iter().filter(|one| one.id == tube.reading);
+    own.chain(&detail.readings)
+        .flat_map(|one| &one.reading.tubes)
+        .filter(|entry| entry.place == tube.tube.place)
+        .find_map(|entry| entry.frame_px)
+}
+
+/// The tube's part of a picture, with the glass beside it and some of the empty glass above, as fractions.
+fn around(file: &[u8], frame_px: Option<[f64; 4]>) -> Option<[f64; 4]> {
+    let [left, top, right, bottom] = frame_px?;
+    let (width, height) = picture_size_px(file)?;
+    let (width, height) = (f64::from(width), f64::from(height));
+    let (across, down) = (right - left, bottom - top);
+    if !(across > 0.0 && down > 0.0) {
+        return None;
+    }
+    let within = |value: f64, side: f64| (value / side).clamp(0.0, 1.0);
+    let from = [
+        within(left - across / 2.0, width),
+        within(top - 0.6 * down, height),
+    ];
+    let to = [
+        within(right + across / 2.0, width),
+        within(bottom + 0.2 * down, height),
+    ];
+    let size = [to[0] - from[0], to[1] - from[1]];
+    // A tube outside of the picture: of another recording's size; the whole is shown.
+    (size[0] > 0.0 && size[1] > 0.0).then_some([from[0], from[1], size[0], size[1]])
+}
+
+fn picture(frames: Option<&Frames>, found: &kept::Moment, frame_px: Option<[f64; 4]>) -> Frame {
     let Some(frames) = frames.filter(|frames| !frames.times_s().is_empty()) else {
         return Frame::Missing {
             because: "the recording has no pictures that can be shown".to_owned(),
@@ -130,6 +165,7 @@ fn picture(frames: Option<&Frames>, found: &kept::Moment) -> Frame {
     let at = frames.shown_at(found.time_s);
     match frames.picture(at) {
         Ok(file) => Frame::Shown {
+            crop: around(&file, frame_px),
             file,
             time_s: frames.times_s().get(at).copied().unwrap_or(found.time_s),
             logged_c: found.temperature_c,
