@@ -30,6 +30,7 @@ mod lock;
 mod query;
 mod recording;
 mod records;
+mod restore;
 mod sample_list;
 mod sqlite;
 mod store;
@@ -43,7 +44,7 @@ pub use chain::{ContentError, FORMAT, Head};
 pub use curves::{Curve, Curves};
 pub use digest::{Digest, DigestError};
 pub use error::BookError;
-pub use export::Exported;
+pub use export::{Captured, CapturedPictures, Exported, RecordLine, attachment_of, references};
 pub use ids::{
     BenchId, CalibrationId, CheckId, DeterminationId, IdError, PersonId, ReadingId, RecordId,
     RecordingId, RunId, SampleId, StandardId, SubjectId, VerdictId,
@@ -64,6 +65,7 @@ pub use records::{
     Role, Run, RunCorrection, RunState, Sample, SampleVerdict, Standard, StandardEnd,
     ThermometerState, TubeEntry, TubeRef,
 };
+pub use restore::{RestoreError, RestoredRecording, Restoring};
 pub use sample_list::{ListedSample, SAMPLE_COLUMNS, SampleListError, parse_samples};
 pub use sqlite::SqliteStore;
 pub use store::{Batch, Store};
