@@ -6,6 +6,7 @@ use crate::manifest::{ARCHIVE, ArchiveManifest, ArchiveOf, FORM, Incomplete, num
 use crate::out::{Out, Written};
 use crate::readme::readme;
 use crate::recordings;
+use crate::tables::{TableForms, shape};
 use meltrange_labbook::{Book, BookError, Entry, Head, PersonRow, RecordingDetail};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
@@ -19,6 +20,8 @@ pub struct ExportOrder {
     pub made: jiff::Timestamp,
     /// Address of the licence that is stated for it.
     pub licence: Option<String>,
+    /// Which tables.
+    pub tables: TableForms,
 }
 
 impl ExportOrder {
@@ -28,6 +31,7 @@ impl ExportOrder {
             out: out.into(),
             made: jiff::Timestamp::now(),
             licence: None,
+            tables: TableForms::default(),
         }
     }
 }
@@ -64,6 +68,7 @@ pub async fn export_book(
     let head = tables.head;
     let people = book.store().people().await?;
     let title = title(book).await?;
+    shape(&scratch, order.tables)?;
     let files = tables_in(&mut out, &scratch)?;
     let put = Filling {
         out: &mut out,

@@ -18,10 +18,13 @@
 //! ```
 
 mod book_out;
+mod calendar;
 mod crate_metadata;
 mod error;
+mod film;
 mod manifest;
 mod out;
+pub mod past_results;
 mod readme;
 mod recordings;
 mod restore;
@@ -29,14 +32,18 @@ mod sample_in;
 mod sample_out;
 mod selection;
 mod source;
+mod tables;
 mod verified;
 
 pub use book_out::{ExportOrder, Exported, export_book};
+pub use calendar::{CalendarOrder, calendar};
 pub use error::ArchiveError;
+pub use film::{Film, export_film};
 pub use manifest::{ArchiveManifest, ArchiveOf, HeadNote, Incomplete};
 pub use restore::{Restored, restore};
 pub use sample_in::{BroughtIn, bring_in};
 pub use sample_out::export_sample;
+pub use tables::{TableForms, export_table};
 
 /// The records of an archive: a line each.
 pub(crate) const RECORDS: &str = "records.jsonl";

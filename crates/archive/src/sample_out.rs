@@ -5,6 +5,7 @@ use crate::error::ArchiveError;
 use crate::manifest::{ArchiveManifest, ArchiveOf, FORM, numbers};
 use crate::out::Out;
 use crate::selection::{Selection, each_record, select};
+use crate::tables::shape;
 use meltrange_labbook::{
     Book, BookError, Digest, Entry, PersonRow, RecordLine, SampleId, SubjectId, attachment_of,
 };
@@ -42,6 +43,7 @@ pub async fn export_sample(
     rows(&out.scratch().join("book"), &scratch, &selection, sample)?;
     let mut people = book.store().people().await?;
     people.retain(|row: &PersonRow| selection.subjects.contains(&row.id.into()));
+    shape(&scratch, order.tables)?;
     let files = tables_in(&mut out, &scratch)?;
     let wanted: BTreeSet<_> = selection.recordings.iter().copied().collect();
     let recordings: Vec<_> = all

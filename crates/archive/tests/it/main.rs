@@ -1,7 +1,11 @@
 //! Archives of books and samples, out and in again. The practical in them is invented.
 
 mod altered;
+mod calendars;
+mod film;
+mod past;
 mod properties;
 mod round_trip;
 mod sample;
+mod tables;
 mod workshop;
