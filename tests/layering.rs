@@ -37,6 +37,18 @@ fn allowed() -> BTreeMap<&'static str, Vec<&'static str>> {
             vec!["physics", "planning", "reading", "metrology", "media"],
         ),
         (
+            "archive",
+            vec![
+                "physics",
+                "reading",
+                "metrology",
+                "planning",
+                "media",
+                "labbook",
+                "report",
+            ],
+        ),
+        (
             "server",
             vec![
                 "physics",
@@ -64,6 +76,7 @@ fn allowed() -> BTreeMap<&'static str, Vec<&'static str>> {
                 "bench",
                 "report",
                 "labbook",
+                "archive",
                 "server",
             ],
         ),

@@ -29,9 +29,9 @@ pub(crate) use session::SessionArguments;
 
 pub(crate) use book::{
     BookArguments, BookCommand, ExportArguments, ImportArguments, NewBookArguments, PastArguments,
-    PersonArguments, RoleArgument, SampleAddArguments, SampleArguments, SampleCommand,
-    SampleImportArguments, SampleListArguments, SignOffArguments, StandingArgument,
-    VerifyArguments,
+    PersonArguments, RestoreArguments, RoleArgument, SampleAddArguments, SampleArguments,
+    SampleBringInArguments, SampleCommand, SampleExportArguments, SampleImportArguments,
+    SampleListArguments, SignOffArguments, StandingArgument, VerifyArguments,
 };
 
 use clap::{Args, Parser, Subcommand};
@@ -75,9 +75,9 @@ pub(crate) enum Command {
     Purity(PurityArguments),
     /// Look up substances and what they melt at
     Library(LibraryArguments),
-    /// Make, verify or export a lab book
+    /// Make, verify, export or restore a lab book
     Book(BookArguments),
-    /// Add, list or import samples of a lab book
+    /// Add, list, import or export samples of a lab book
     Sample(SampleArguments),
     /// Make a report of a sample, as PDF or HTML
     Report(ReportArguments),

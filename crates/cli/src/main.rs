@@ -49,7 +49,7 @@ fn run(arguments: &Arguments, output: &Output) -> Result<(), Failure> {
         Command::Purity(purity) => commands::identity::purity(purity, output),
         Command::Library(library) => commands::identity::library(library, output),
         Command::Book(book) => commands::book::run(book, output, arguments.quiet),
-        Command::Sample(sample) => commands::sample::run(sample, output),
+        Command::Sample(sample) => commands::sample::run(sample, output, arguments.quiet),
         Command::Report(report) => {
             let progress = Progress::new(arguments.quiet || report.json);
             commands::report::run(report, output, &progress)

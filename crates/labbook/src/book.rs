@@ -131,6 +131,13 @@ impl Book {
         Ok(book)
     }
 
+    /// Open a copy of a book without putting its recordings in order.
+    pub(crate) async fn open_as_it_is(folder: &Path) -> Result<Self, BookError> {
+        let lock = Lock::take(folder)?;
+        let store = SqliteStore::open(&folder.join(DATABASE), Mode::Write).await?;
+        Ok(Self::of(folder, store, Some(lock)))
+    }
+
     fn of(folder: &Path, store: SqliteStore, lock: Option<Lock>) -> Self {
         Self {
             folder: folder.into(),
@@ -191,8 +198,21 @@ impl Book {
     /// # Errors
     /// [`BookError`]; then nothing was written.
     pub async fn write(&self, batch: Batch) -> Result<Vec<Record>, BookError> {
+        self.write_as_of(batch, None).await
+    }
+
+    /// Write a batch as of `when`, where that was before it came into this book; now if none.
+    ///
+    /// # Errors
+    /// [`BookError`]; then nothing was written.
+    pub async fn write_as_of(
+        &self,
+        batch: Batch,
+        when: Option<When>,
+    ) -> Result<Vec<Record>, BookError> {
         let turn = self.turn.lock().await;
-        let records = self.store.append(batch, When::now()).await?;
+        let when = when.unwrap_or_else(When::now);
+        let records = self.store.append(batch, when).await?;
         for record in &records {
             // Without listeners there is nobody to tell.
             let _ = self.changes.send(Change::from(record));

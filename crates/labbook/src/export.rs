@@ -1,8 +1,14 @@
 //! A book in open formats: CSV for tables, JSON lines for records, pictures and videos as captured.
+//! `meltrange-archive` makes archives of them.
 
-mod recordings;
+mod captured;
+mod lines;
+mod out_and_in;
 mod tables;
 mod thermometers;
+
+pub use captured::{Captured, CapturedPictures};
+pub use lines::{RecordLine, attachment_of, references};
 
 use crate::book::Book;
 use crate::chain::Head;
@@ -10,61 +16,28 @@ use crate::error::BookError;
 use crate::ids::RunId;
 use crate::query::{LONGEST_PAGE, RecordingDetail, RecordingQuery};
 use crate::records::{Entry, Record};
-use serde::Serialize;
 use std::collections::BTreeSet;
 use std::fs::{self, File};
 use std::io::{BufWriter, Write as _};
 use std::path::Path;
 
-/// What was exported.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+/// What was written of a book's records and tables.
+#[derive(Debug)]
 pub struct Exported {
-    /// Records.
-    pub records: u64,
-    /// Recordings.
-    pub recordings: u64,
-    /// Pictures, as files of their own.
-    pub pictures: u64,
-    /// Where the chain stood.
+    /// Where the chain stands.
     pub head: Head,
+    /// All recordings, newest first.
+    pub recordings: Vec<RecordingDetail>,
 }
 
 impl Book {
-    /// Write the whole book into `target`, a new or empty folder; it appears whole or not at all.
-    /// `progress` hears the part done, 0..=1.
+    /// Write all records (`records.jsonl`), their attachments (`curves/`) and the tables (CSV) into
+    /// `folder`, which is made if it is not there. Recordings are [`Book::captured`].
     ///
     /// # Errors
-    /// [`BookError::AlreadyThere`]; otherwise what stands in the way. `target` is then as it was.
-    pub async fn export(
-        &self,
-        target: &Path,
-        progress: &mut (dyn FnMut(f64) + Send),
-    ) -> Result<Exported, BookError> {
-        refuse_taken(target)?;
-        let written = |error| BookError::file(target, "written", error);
-        let parent = match target.parent() {
-            Some(parent) if !parent.as_os_str().is_empty() => parent,
-            _ => Path::new("."),
-        };
-        fs::create_dir_all(parent).map_err(written)?;
-        let beside = tempfile::Builder::new()
-            .prefix(".export-unfinished-")
-            .tempdir_in(parent)
-            .map_err(written)?;
-        let exported = self.fill(beside.path(), progress).await?;
-        open_to_others(beside.path());
-        refuse_taken(target)?;
-        fs::rename(beside.path(), target).map_err(written)?;
-        // It bears its own name now and must not be removed under the old one.
-        let _ = beside.keep();
-        Ok(exported)
-    }
-
-    async fn fill(
-        &self,
-        folder: &Path,
-        progress: &mut (dyn FnMut(f64) + Send),
-    ) -> Result<Exported, BookError> {
+    /// [`BookError`]; `folder` then holds a part.
+    pub async fn export_tables(&self, folder: &Path) -> Result<Exported, BookError> {
+        fs::create_dir_all(folder).map_err(|error| BookError::file(folder, "written", error))?;
         let (head, runs) = self.records(folder).await?;
         tables::people(self, &folder.join("people.csv")).await?;
         tables::samples(self, &folder.join("samples.csv")).await?;
@@ -74,17 +47,12 @@ impl Book {
         tables::events(self, &folder.join("events.csv"), &runs).await?;
         tables::determinations(self, &folder.join("determinations.csv")).await?;
         tables::verdicts(self, &folder.join("verdicts.csv")).await?;
+        out_and_in::sign_offs(self, &folder.join("sign_offs.csv")).await?;
+        out_and_in::past_results(self, &folder.join("past_results.csv")).await?;
         thermometers::write(self, folder).await?;
-        let mut pictures = 0;
-        for (number, detail) in (1_u64..).zip(&all) {
-            pictures += recordings::write(self, folder, detail)?;
-            progress(number as f64 / all.len() as f64);
-        }
         Ok(Exported {
-            records: head.seq,
-            recordings: all.len() as u64,
-            pictures,
             head,
+            recordings: all,
         })
     }
 
@@ -107,13 +75,9 @@ impl Book {
                 hash: Some(last.hash),
             };
             for record in &records {
-                let line = serde_json::json!({
-                    "hash": record.hash,
-                    "content": crate::chain::content_of(record)?,
-                });
-                serde_json::to_writer(&mut out, &line)?;
-                out.write_all(b"\n").map_err(written)?;
-                self.attachment_of(folder, record).await?;
+                out.write_all(RecordLine::of(record)?.text()?.as_bytes())
+                    .map_err(written)?;
+                self.write_attachment(folder, record).await?;
                 if let Entry::Event(event) = &record.entry
                     && seen.insert(event.run)
                 {
@@ -128,15 +92,16 @@ impl Book {
         Ok((head, runs))
     }
 
-    async fn attachment_of(&self, folder: &Path, record: &Record) -> Result<(), BookError> {
-        let Entry::Reading(reading) = &record.entry else {
-            return Ok(());
-        };
-        let Some(digest) = reading.curves else {
+    async fn write_attachment(&self, folder: &Path, record: &Record) -> Result<(), BookError> {
+        let Some(digest) = attachment_of(&record.entry) else {
             return Ok(());
         };
         let place = folder.join("curves");
-        let path = place.join(format!("{}.json", record.subject));
+        let mut path = place.join(format!("{}.json", record.subject));
+        if path.exists() {
+            // One that takes the place of another has curves of its own.
+            path = place.join(format!("{}-{}.json", record.subject, record.id));
+        }
         let bytes = self.store().attachment(digest).await?;
         fs::create_dir_all(&place)
             .and_then(|()| fs::write(&path, bytes))
@@ -160,26 +125,4 @@ impl Book {
             }
         }
     }
-}
-
-fn refuse_taken(target: &Path) -> Result<(), BookError> {
-    let empty_folder = fs::read_dir(target).is_ok_and(|mut entries| entries.next().is_none());
-    if target.symlink_metadata().is_ok() && !empty_folder {
-        return Err(BookError::AlreadyThere {
-            path: target.into(),
-        });
-    }
-    Ok(())
-}
-
-/// Temporary folders are private to their maker; an export is as open as any new folder.
-fn open_to_others(folder: &Path) {
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt as _;
-        // A file system without permissions keeps what it has.
-        let _ = fs::set_permissions(folder, fs::Permissions::from_mode(0o755));
-    }
-    #[cfg(not(unix))]
-    let _ = folder;
 }

@@ -31,6 +31,7 @@ mod past_list;
 mod query;
 mod recording;
 mod records;
+mod restore;
 mod sample_list;
 mod sqlite;
 mod store;
@@ -44,7 +45,7 @@ pub use chain::{ContentError, FORMAT, Head};
 pub use curves::{Curve, Curves};
 pub use digest::{Digest, DigestError};
 pub use error::BookError;
-pub use export::Exported;
+pub use export::{Captured, CapturedPictures, Exported, RecordLine, attachment_of, references};
 pub use ids::{
     BenchId, CalibrationId, CheckId, DeterminationId, IdError, PastResultId, PersonId, ReadingId,
     RecordId, RecordingId, RunId, SampleId, SignOffId, StandardId, SubjectId, VerdictId,
@@ -70,6 +71,7 @@ pub use records::{
     SampleVerdict, SignOff, SignOffMeaning, Standard, StandardEnd, ThermometerState, TubeEntry,
     TubeRef,
 };
+pub use restore::{RestoreError, RestoredRecording, Restoring};
 pub use sample_list::{ListedSample, SAMPLE_COLUMNS, SampleListError, parse_samples};
 pub use sqlite::SqliteStore;
 pub use store::{Batch, Store};

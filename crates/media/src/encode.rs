@@ -1,12 +1,14 @@
 //! Pictures out: raw frames piped to ffmpeg with exact times, and a recording folder that is
 //! either complete or not there.
 
+mod captured;
 mod matroska;
 mod recording;
 #[cfg(test)]
 mod tests;
 mod video;
 
+pub use captured::{CapturedFilm, CapturedKind, add_subtitles};
 pub use recording::RecordingWriter;
 pub use video::{FilmFormat, PlanarPicture, VideoFormat, VideoWriter};
 

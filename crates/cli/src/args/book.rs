@@ -21,6 +21,8 @@ pub(crate) enum BookCommand {
     Verify(VerifyArguments),
     /// Write everything in open formats: CSV, JSON, pictures and videos as captured
     Export(ExportArguments),
+    /// Make a lab book again of what export wrote, bit for bit, and verify it
+    Restore(RestoreArguments),
     /// Add a person to a lab book
     Person(PersonArguments),
 }
@@ -71,14 +73,41 @@ pub(crate) struct VerifyArguments {
 /// What `book export` takes.
 #[derive(Debug, Args)]
 #[command(after_help = "\
-Example: meltrange book export practical --out practical-2026")]
+The archive describes itself (RO-Crate 1.2) and can be looked at without this program. A recording that cannot be
+read is said, and the rest exported.
+
+Example: meltrange book export practical --out practical-2026.zip")]
 pub(crate) struct ExportArguments {
     /// Lab book
     #[arg(value_name = "BOOK")]
     pub book: PathBuf,
 
-    /// New or empty folder
-    #[arg(long, value_name = "DIR")]
+    /// New or empty folder, or a new file whose name ends in .zip
+    #[arg(long, value_name = "DIR|FILE.zip")]
+    pub out: PathBuf,
+
+    /// Address of the licence under which it may be used, e.g. https://spdx.org/licenses/CC-BY-4.0
+    #[arg(long, value_name = "URL", value_parser = web_address)]
+    pub licence: Option<String>,
+
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What `book restore` takes.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+An archive that was altered is refused, and nothing is left of the book then.
+
+Example: meltrange book restore practical-2026.zip --out practical-again")]
+pub(crate) struct RestoreArguments {
+    /// Folder or zip file that export wrote
+    #[arg(value_name = "ARCHIVE")]
+    pub archive: PathBuf,
+
+    /// New or empty folder for the lab book
+    #[arg(long, value_name = "BOOK")]
     pub out: PathBuf,
 
     /// Print one JSON object
@@ -146,6 +175,10 @@ pub(crate) enum SampleCommand {
     Past(PastArguments),
     /// Sign a result off as a second person, or take that back
     SignOff(SignOffArguments),
+    /// Write one sample with all that concerns it in open formats, to look at or to bring into another lab book
+    Export(SampleExportArguments),
+    /// Bring a sample that was exported from another lab book into this one
+    BringIn(SampleBringInArguments),
 }
 
 /// What `sample add` takes.
@@ -272,6 +305,60 @@ pub(crate) struct SampleImportArguments {
     pub json: bool,
 }
 
+/// What `sample export` takes.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+With the sample go its runs, recordings, readings, decisions, results and verdicts, and the people, bench, standards,
+checks and calibrations that these speak of; samples that stood beside it are named.
+
+Example: meltrange sample export practical U-1 --out u-1.zip")]
+pub(crate) struct SampleExportArguments {
+    /// Lab book
+    #[arg(value_name = "BOOK")]
+    pub book: PathBuf,
+
+    /// What stands on the vial
+    #[arg(value_name = "LABEL")]
+    pub label: String,
+
+    /// New or empty folder, or a new file whose name ends in .zip
+    #[arg(long, value_name = "DIR|FILE.zip")]
+    pub out: PathBuf,
+
+    /// Address of the licence under which it may be used
+    #[arg(long, value_name = "URL", value_parser = web_address)]
+    pub licence: Option<String>,
+
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What `sample bring-in` takes.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Records keep their ids, people, times and reasons. What is there already is passed over; where the book says otherwise
+nothing is written.
+
+Example: meltrange sample bring-in practical u-1.zip --by \"R. Amsel\"")]
+pub(crate) struct SampleBringInArguments {
+    /// Lab book
+    #[arg(value_name = "BOOK")]
+    pub book: PathBuf,
+
+    /// Folder or zip file that sample export wrote
+    #[arg(value_name = "ARCHIVE")]
+    pub archive: PathBuf,
+
+    /// Who brings it in; needed when the book knows several people
+    #[arg(long, value_name = "NAME", env = "MELTRANGE_PERSON")]
+    pub by: Option<String>,
+
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+}
+
 /// What `import` takes.
 #[derive(Debug, Args)]
 #[command(after_help = "\
@@ -384,5 +471,20 @@ fn yes_no(text: &str) -> Result<bool, String> {
         "yes" => Ok(true),
         "no" => Ok(false),
         _ => Err("expected yes or no".to_owned()),
+    }
+}
+
+fn web_address(text: &str) -> Result<String, String> {
+    let rest = text
+        .strip_prefix("https://")
+        .or_else(|| text.strip_prefix("http://"));
+    match rest {
+        Some(rest)
+            if !rest.is_empty()
+                && !text.contains(|letter: char| letter.is_whitespace() || letter.is_control()) =>
+        {
+            Ok(text.to_owned())
+        }
+        _ => Err("expected an address that begins with https://".to_owned()),
     }
 }

@@ -1,10 +1,10 @@
-//! `meltrange book`: make, verify and export lab books.
+//! `meltrange book`: make and verify lab books; [`super::archive`] exports and restores them.
 
+use super::archive;
 use crate::args::{
-    BookArguments, BookCommand, ExportArguments, NewBookArguments, PersonArguments, RoleArgument,
-    VerifyArguments,
+    BookArguments, BookCommand, NewBookArguments, PersonArguments, RoleArgument, VerifyArguments,
 };
-use crate::book_access::{add_one, failed, to_look, wait};
+use crate::book_access::{add_one, failed, wait};
 use crate::failure::Failure;
 use crate::output::Output;
 use crate::progress::Progress;
@@ -21,7 +21,10 @@ pub(crate) fn run(arguments: &BookArguments, output: &Output, quiet: bool) -> Re
         BookCommand::New(new) => make(new, output),
         BookCommand::Verify(verify) => check(verify, output, &Progress::new(quiet || verify.json)),
         BookCommand::Export(export) => {
-            write_out(export, output, &Progress::new(quiet || export.json))
+            archive::export_book(export, output, &Progress::new(quiet || export.json))
+        }
+        BookCommand::Restore(restore) => {
+            archive::restore(restore, output, &Progress::new(quiet || restore.json))
         }
         BookCommand::Person(person) => add_person(person, output),
     }
@@ -156,36 +159,6 @@ pub(super) fn folder_bytes(folder: &Path) -> u64 {
             })
         })
         .sum()
-}
-
-fn write_out(
-    arguments: &ExportArguments,
-    output: &Output,
-    progress: &Progress,
-) -> Result<(), Failure> {
-    let stretch = progress.begin("exporting");
-    let exported = wait(async {
-        let book = to_look(&arguments.book).await?;
-        let exported = book
-            .export(&arguments.out, &mut |done| stretch.at(done))
-            .await
-            .map_err(failed)?;
-        book.close().await;
-        Ok(exported)
-    })?;
-    drop(stretch);
-    if arguments.json {
-        return output.json(&json!({
-            "out": arguments.out.display().to_string(), "exported": exported,
-        }));
-    }
-    output.text(&format!(
-        "{} records, {} recordings and {} pictures in {}\n",
-        exported.records,
-        exported.recordings,
-        exported.pictures,
-        arguments.out.display()
-    ))
 }
 
 fn add_person(arguments: &PersonArguments, output: &Output) -> Result<(), Failure> {

@@ -1,5 +1,6 @@
 //! One module per command.
 
+pub(crate) mod archive;
 pub(crate) mod bench;
 mod bench_learn;
 pub(crate) mod book;

@@ -1,5 +1,6 @@
 //! `meltrange sample`: samples of a lab book.
 
+use super::archive;
 use crate::args::{
     SampleAddArguments, SampleArguments, SampleCommand, SampleImportArguments, SampleListArguments,
     StandingArgument,
@@ -7,6 +8,7 @@ use crate::args::{
 use crate::book_access::{add_one, failed, person, to_look, to_write, wait};
 use crate::failure::Failure;
 use crate::output::Output;
+use crate::progress::Progress;
 use crate::table::aligned;
 use meltrange_labbook::{
     Draft, ListedSample, Page, Preparation, Sample, SampleOrder, SampleQuery, SampleRow, Standing,
@@ -18,13 +20,23 @@ use serde_json::json;
 const MOST_SHOWN: usize = 20;
 
 /// Run one of them.
-pub(crate) fn run(arguments: &SampleArguments, output: &Output) -> Result<(), Failure> {
+pub(crate) fn run(
+    arguments: &SampleArguments,
+    output: &Output,
+    quiet: bool,
+) -> Result<(), Failure> {
     match &arguments.command {
         SampleCommand::Add(sample) => add(sample, output),
         SampleCommand::List(list) => show(list, output),
         SampleCommand::Import(import) => add_list(import, output),
         SampleCommand::Past(past) => super::past_results::run(past, output),
         SampleCommand::SignOff(sign_off) => super::sign_off::run(sign_off, output),
+        SampleCommand::Export(export) => {
+            archive::sample_out(export, output, &Progress::new(quiet || export.json))
+        }
+        SampleCommand::BringIn(sample) => {
+            archive::sample_in(sample, output, &Progress::new(quiet || sample.json))
+        }
     }
 }
 

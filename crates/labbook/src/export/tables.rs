@@ -88,7 +88,7 @@ pub(super) async fn events(book: &Book, path: &Path, runs: &[RunId]) -> Result<(
     table.end()
 }
 
-async fn all_samples(book: &Book) -> Result<Vec<SampleRow>, BookError> {
+pub(super) async fn all_samples(book: &Book) -> Result<Vec<SampleRow>, BookError> {
     let mut all = Vec::new();
     loop {
         let query = SampleQuery {

@@ -91,7 +91,7 @@ pub enum Entry {
     SignOff(SignOff),
     /// A result from before this book.
     PastResult(PastResult),
-    /// The records that follow come from another book.
+    /// Records before this one come from another book.
     Received(Received),
     /// A reference substance.
     Standard(Standard),

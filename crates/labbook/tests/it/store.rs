@@ -298,9 +298,7 @@ fn what_happens_in_a_run_is_kept_in_order_and_exported() {
         assert_eq!(nowhere.expect("readable"), []);
 
         let target = room.path().join("export");
-        book.export(&target, &mut |_| ())
-            .await
-            .expect("there is room");
+        book.export_tables(&target).await.expect("there is room");
         let table = std::fs::read_to_string(target.join("events.csv")).expect("there");
         let lines: Vec<&str> = table.lines().collect();
         assert_eq!(lines[0], "run,time_s,what,text,person,when");

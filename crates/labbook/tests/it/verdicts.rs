@@ -168,7 +168,7 @@ fn a_verdict_is_kept_said_anew_and_verified() {
             .collect();
         assert_eq!(changed, [3]);
         let out = room.path().join("out");
-        book.export(&out, &mut |_| ()).await.expect("there is room");
+        book.export_tables(&out).await.expect("there is room");
         let table = std::fs::read_to_string(out.join("verdicts.csv")).expect("written");
         assert!(
             table.contains("Nothing can be said of it yet.") && table.contains("R. Amsel"),

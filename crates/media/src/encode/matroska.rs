@@ -1,5 +1,5 @@
-//! Uncompressed pictures with their times as a Matroska stream: how frames of any spacing reach
-//! ffmpeg through a pipe without losing their times.
+//! Pictures with their times as a Matroska stream: how frames of any spacing reach ffmpeg through a
+//! pipe without losing their times.
 //!
 //! Element numbers are those of RFC 9559 (Matroska) and RFC 8794 (EBML).
 
@@ -18,6 +18,7 @@ const TRACK_NUMBER: u32 = 0xD7;
 const TRACK_UID: u32 = 0x73C5;
 const TRACK_TYPE: u32 = 0x83;
 const CODEC_ID: u32 = 0x86;
+const CODEC_PRIVATE: u32 = 0x63A2;
 const VIDEO: u32 = 0xE0;
 const PIXEL_WIDTH: u32 = 0xB0;
 const PIXEL_HEIGHT: u32 = 0xBA;
@@ -29,13 +30,22 @@ const SIMPLE_BLOCK: u32 = 0xA3;
 /// A cluster holds one picture; its size field is written in full.
 const UNKNOWN_SIZE: [u8; 8] = [0x01, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF];
 
+/// How the pictures of a stream are stored.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Stored {
+    /// Uncompressed; the letters name the layout: `I420` for planar 4:2:0, `Y800` for grey.
+    Planes(&'static [u8; 4]),
+    /// Each a whole JPEG file.
+    Jpeg,
+    /// Each a whole PNG file.
+    Png,
+}
+
 /// Write the head of a stream of pictures with a clock of whole milliseconds.
-///
-/// `fourcc` names the layout: `I420` for planar 4:2:0, `Y800` for grey.
 pub(super) fn write_head(
     out: &mut impl Write,
     (width, height): (usize, usize),
-    fourcc: &[u8; 4],
+    stored: Stored,
 ) -> io::Result<()> {
     let head = master(EBML, &[leaf(DOC_TYPE, b"matroska")]);
     let info = master(
@@ -46,24 +56,28 @@ pub(super) fn write_head(
             leaf(WRITING_APP, b"meltrange"),
         ],
     );
-    let video = master(
-        VIDEO,
-        &[
-            leaf(PIXEL_WIDTH, &number(width as u64)),
-            leaf(PIXEL_HEIGHT, &number(height as u64)),
-            leaf(COLOUR_SPACE, fourcc),
-        ],
-    );
-    let track = master(
-        TRACK_ENTRY,
-        &[
-            leaf(TRACK_NUMBER, &[1]),
-            leaf(TRACK_UID, &[1]),
-            leaf(TRACK_TYPE, &[1]),
-            leaf(CODEC_ID, b"V_UNCOMPRESSED"),
-            video,
-        ],
-    );
+    let mut video = vec![
+        leaf(PIXEL_WIDTH, &number(width as u64)),
+        leaf(PIXEL_HEIGHT, &number(height as u64)),
+    ];
+    let mut track = vec![
+        leaf(TRACK_NUMBER, &[1]),
+        leaf(TRACK_UID, &[1]),
+        leaf(TRACK_TYPE, &[1]),
+    ];
+    match stored {
+        Stored::Planes(fourcc) => {
+            video.push(leaf(COLOUR_SPACE, fourcc));
+            track.push(leaf(CODEC_ID, b"V_UNCOMPRESSED"));
+        }
+        Stored::Jpeg => track.push(leaf(CODEC_ID, b"V_MJPEG")),
+        Stored::Png => {
+            track.push(leaf(CODEC_ID, b"V_MS/VFW/FOURCC"));
+            track.push(leaf(CODEC_PRIVATE, &bitmap_head(width, height)));
+        }
+    }
+    track.push(master(VIDEO, &video));
+    let track = master(TRACK_ENTRY, &track);
     out.write_all(&head)?;
     out.write_all(&identifier(SEGMENT))?;
     out.write_all(&UNKNOWN_SIZE)?;
@@ -91,6 +105,19 @@ pub(super) fn write_picture(
     out.write_all(&head)?;
     out.write_all(&block_head)?;
     planes.iter().try_for_each(|plane| out.write_all(plane))
+}
+
+/// The 40 bytes in which other players look for the name of a codec that Matroska has no name for.
+fn bitmap_head(width: usize, height: usize) -> Vec<u8> {
+    let side = |side: usize| u32::try_from(side).unwrap_or(u32::MAX).to_le_bytes();
+    let mut head = 40_u32.to_le_bytes().to_vec();
+    head.extend(side(width));
+    head.extend(side(height));
+    head.extend(1_u16.to_le_bytes());
+    head.extend(24_u16.to_le_bytes());
+    head.extend(b"MPNG");
+    head.resize(40, 0);
+    head
 }
 
 fn identifier(id: u32) -> Vec<u8> {

@@ -125,7 +125,11 @@ impl VideoWriter {
         };
         if format.video != VideoFormat::AviMjpeg {
             writer.pipe(|input| {
-                matroska::write_head(input, (format.width, format.height), b"I420")
+                matroska::write_head(
+                    input,
+                    (format.width, format.height),
+                    matroska::Stored::Planes(b"I420"),
+                )
             })?;
         }
         Ok(writer)

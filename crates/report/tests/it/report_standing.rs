@@ -154,7 +154,13 @@ fn a_signature_says_what_it_means() {
 fn what_was_kept_before_signatures_had_a_meaning_is_still_read() {
     let old = r#"{"is":"reviewed","by":"Bruno Okafor","when":"2026-11-26T09:05:00+01:00"}"#;
     let found: SignOff = serde_json::from_str(old).expect("meaning may be missing");
-    assert!(matches!(found, SignOff::Reviewed { meaning: Meaning::Reviewed, .. }));
+    assert!(matches!(
+        found,
+        SignOff::Reviewed {
+            meaning: Meaning::Reviewed,
+            ..
+        }
+    ));
     let frame = r#"{"is":"shown","file":"","time_s":1.0,"logged_c":20.0}"#;
     let found: Frame = serde_json::from_str(frame).expect("a rectangle may be missing");
     assert!(matches!(found, Frame::Shown { crop: None, .. }));
