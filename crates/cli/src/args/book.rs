@@ -23,6 +23,10 @@ pub(crate) enum BookCommand {
     Export(ExportArguments),
     /// Make a lab book again of what export wrote, bit for bit, and verify it
     Restore(RestoreArguments),
+    /// Write one table as CSV or Parquet
+    Table(TableArguments),
+    /// Show how a CSV file of results kept by hand would be understood; nothing is recorded
+    PastResults(PastResultsArguments),
     /// Add a person to a lab book
     Person(PersonArguments),
 }
@@ -89,6 +93,70 @@ pub(crate) struct ExportArguments {
     /// Address of the licence under which it may be used, e.g. https://spdx.org/licenses/CC-BY-4.0
     #[arg(long, value_name = "URL", value_parser = web_address)]
     pub licence: Option<String>,
+
+    /// Which tables: CSV at the top, Parquet with typed columns in tables/
+    #[arg(long, value_enum, value_delimiter = ',', default_values = ["csv", "parquet"])]
+    pub tables: Vec<TableArgument>,
+
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// A form of tables.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum TableArgument {
+    /// Comma-separated text
+    Csv,
+    /// Apache Parquet
+    Parquet,
+}
+
+/// What `book table` takes.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Tables: calibrations, checks, determinations, events, people, readings, recordings, samples, standards, verdicts.
+Units stand in the names of the columns.
+
+Example: meltrange book table practical readings --out readings.parquet")]
+pub(crate) struct TableArguments {
+    /// Lab book
+    #[arg(value_name = "BOOK")]
+    pub book: PathBuf,
+
+    /// Which table
+    #[arg(value_name = "NAME")]
+    pub name: String,
+
+    /// New file; its name ends in .csv or .parquet
+    #[arg(long, value_name = "FILE.csv|FILE.parquet")]
+    pub out: PathBuf,
+
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What `book past-results` takes.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Columns by name in any order, in English, German, French or Spanish: label, substance, melting range (in one column or
+from and to), corrected, heating rate, date, person, source, remarks. Every row is kept, and what was not understood
+is listed with its line.
+
+Example: meltrange book past-results practical old-book.csv --preview")]
+pub(crate) struct PastResultsArguments {
+    /// Lab book they are for
+    #[arg(value_name = "BOOK")]
+    pub book: PathBuf,
+
+    /// The spreadsheet as CSV, UTF-8
+    #[arg(value_name = "FILE.csv")]
+    pub file: PathBuf,
+
+    /// Only show how it would be understood; the only way so far
+    #[arg(long)]
+    pub preview: bool,
 
     /// Print one JSON object
     #[arg(long)]

@@ -1,6 +1,6 @@
 //! `meltrange book`: make and verify lab books; [`super::archive`] exports and restores them.
 
-use super::archive;
+use super::{archive, past_results};
 use crate::args::{
     BookArguments, BookCommand, NewBookArguments, PersonArguments, RoleArgument, VerifyArguments,
 };
@@ -26,6 +26,8 @@ pub(crate) fn run(arguments: &BookArguments, output: &Output, quiet: bool) -> Re
         BookCommand::Restore(restore) => {
             archive::restore(restore, output, &Progress::new(quiet || restore.json))
         }
+        BookCommand::Table(table) => archive::table(table, output),
+        BookCommand::PastResults(past) => past_results::run(past, output),
         BookCommand::Person(person) => add_person(person, output),
     }
 }
