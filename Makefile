@@ -48,12 +48,13 @@ score:
 	fi
 
 # Calibrations and budgets against a general package for uncertainty; probabilities of candidates against compilations that the
-# library does not use.
+# library does not use; archives against a validator of RO-Crates and other readers of Parquet and calendars.
 cross-check:
 	scripts/set-up.sh rust ffmpeg gtc
 	$(MAKE) --no-print-directory program
 	.venv-check/bin/python tests/cross_check/uncertainty.py target/release/meltrange
 	.venv-check/bin/python tests/cross_check/identification.py target/release/meltrange
+	.venv-check/bin/python tests/cross_check/archive.py target/release/meltrange
 
 bench:
 	scripts/set-up.sh rust ffmpeg venv

@@ -2,7 +2,7 @@
 # set-up.sh NEED...: see to it that what a make target needs is there.
 # NEED is rust, ffmpeg, mosquitto (the broker that tests speak to), node (with npm), fonts (open fonts from
 # npm, which tests render displays with), poppler (tools that tests look at reports with), chromium, numpy (for grading), gtc (.venv-check with the
-# packages that uncertainties and candidates are cross-checked with) or venv (.venv with numpy and OpenCV, for benchmarks).
+# packages that uncertainties, candidates and archives are cross-checked with) or venv (.venv with numpy and OpenCV, for benchmarks).
 # Says nothing where all is there; installs Debian packages as root or through sudo without a
 # password; otherwise names the packages and stops.
 set -euo pipefail
@@ -112,7 +112,7 @@ need_venv() {
 }
 
 need_gtc() {
-    if .venv-check/bin/python -c 'import GTC, chemicals' 2>/dev/null; then
+    if .venv-check/bin/python -c 'import GTC, chemicals, icalendar, pyarrow, rocrate, rocrate_validator' 2>/dev/null; then
         return
     fi
     python3 -c 'import ensurepip, venv' 2>/dev/null || install_packages python3 python3-venv

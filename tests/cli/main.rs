@@ -2,6 +2,7 @@
 //!
 //! Recordings are simulated or made by ffmpeg on the spot.
 
+mod archive;
 mod bad_input;
 mod bench;
 mod bench_learn;

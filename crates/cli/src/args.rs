@@ -1,5 +1,6 @@
 //! The command line as data.
 
+mod archive;
 mod bench;
 mod book;
 mod display;
@@ -11,6 +12,9 @@ mod report;
 mod serve;
 mod session;
 
+pub(crate) use archive::{
+    CurveArguments, RecordingArguments, RecordingCommand, RecordingExportArguments,
+};
 pub(crate) use bench::{BenchArguments, BenchCheckArguments, BenchCommand, BenchLearnArguments};
 pub(crate) use display::{DisplayArguments, LitArgument, StyleArgument};
 pub(crate) use identity::{
@@ -31,7 +35,8 @@ pub(crate) use book::{
     BookArguments, BookCommand, ExportArguments, ImportArguments, NewBookArguments, PastArguments,
     PersonArguments, RestoreArguments, RoleArgument, SampleAddArguments, SampleArguments,
     SampleBringInArguments, SampleCommand, SampleExportArguments, SampleImportArguments,
-    SampleListArguments, SignOffArguments, StandingArgument, VerifyArguments,
+    SampleListArguments, SignOffArguments, StandingArgument, TableArgument, TableArguments,
+    VerifyArguments,
 };
 
 use clap::{Args, Parser, Subcommand};
@@ -79,6 +84,10 @@ pub(crate) enum Command {
     Book(BookArguments),
     /// Add, list, import or export samples of a lab book
     Sample(SampleArguments),
+    /// Write a recording as a film
+    Recording(RecordingArguments),
+    /// Draw the melting curves of a sample
+    Curve(CurveArguments),
     /// Make a report of a sample, as PDF or HTML
     Report(ReportArguments),
     /// Try the devices of a bench

@@ -6,6 +6,7 @@ mod calibration_file;
 mod columns;
 mod commands;
 mod failure;
+mod new_file;
 mod out_folder;
 mod output;
 mod pictures;
@@ -50,6 +51,10 @@ fn run(arguments: &Arguments, output: &Output) -> Result<(), Failure> {
         Command::Library(library) => commands::identity::library(library, output),
         Command::Book(book) => commands::book::run(book, output, arguments.quiet),
         Command::Sample(sample) => commands::sample::run(sample, output, arguments.quiet),
+        Command::Recording(recording) => {
+            commands::recording::run(recording, output, arguments.quiet)
+        }
+        Command::Curve(curve) => commands::curve::run(curve, output),
         Command::Report(report) => {
             let progress = Progress::new(arguments.quiet || report.json);
             commands::report::run(report, output, &progress)

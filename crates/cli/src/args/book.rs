@@ -23,6 +23,8 @@ pub(crate) enum BookCommand {
     Export(ExportArguments),
     /// Make a lab book again of what export wrote, bit for bit, and verify it
     Restore(RestoreArguments),
+    /// Write one table as CSV or Parquet
+    Table(TableArguments),
     /// Add a person to a lab book
     Person(PersonArguments),
 }
@@ -89,6 +91,44 @@ pub(crate) struct ExportArguments {
     /// Address of the licence under which it may be used, e.g. https://spdx.org/licenses/CC-BY-4.0
     #[arg(long, value_name = "URL", value_parser = web_address)]
     pub licence: Option<String>,
+
+    /// Which tables: CSV at the top, Parquet with typed columns in tables/
+    #[arg(long, value_enum, value_delimiter = ',', default_values = ["csv", "parquet"])]
+    pub tables: Vec<TableArgument>,
+
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// A form of tables.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum TableArgument {
+    /// Comma-separated text
+    Csv,
+    /// Apache Parquet
+    Parquet,
+}
+
+/// What `book table` takes.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Tables: calibrations, checks, determinations, events, people, readings, recordings, samples, standards, verdicts.
+Units stand in the names of the columns.
+
+Example: meltrange book table practical readings --out readings.parquet")]
+pub(crate) struct TableArguments {
+    /// Lab book
+    #[arg(value_name = "BOOK")]
+    pub book: PathBuf,
+
+    /// Which table
+    #[arg(value_name = "NAME")]
+    pub name: String,
+
+    /// New file; its name ends in .csv or .parquet
+    #[arg(long, value_name = "FILE.csv|FILE.parquet")]
+    pub out: PathBuf,
 
     /// Print one JSON object
     #[arg(long)]

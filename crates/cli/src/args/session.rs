@@ -25,6 +25,18 @@ pub(crate) struct SessionArguments {
     #[arg(long)]
     pub what_more: bool,
 
+    /// Write the plan as a calendar: when somebody must be at which bench, and what for
+    #[arg(long, value_name = "FILE.ics", requires = "start")]
+    pub calendar: Option<PathBuf>,
+
+    /// When the session begins, by the clock of this machine or with an offset, e.g. 2026-11-26T18:00
+    #[arg(long, value_name = "TIME", value_parser = moment, requires = "calendar")]
+    pub start: Option<jiff::Timestamp>,
+
+    /// Who is there, for the calendar; once for each person
+    #[arg(long = "person", value_name = "NAME", requires = "calendar")]
+    pub people: Vec<String>,
+
     /// Print one JSON object; what could be relaxed stands in it only with --what-more
     #[arg(long)]
     pub json: bool,
@@ -38,4 +50,21 @@ fn seconds(text: &str) -> Result<f64, String> {
         Ok(seconds) if (0.0..=LONGEST_S).contains(&seconds) => Ok(seconds),
         _ => Err("expected seconds with a decimal point, 0 to 86400, e.g. 10".to_owned()),
     }
+}
+
+/// A moment: with an offset, or by the clock on the wall here.
+fn moment(text: &str) -> Result<jiff::Timestamp, String> {
+    let wrong =
+        || "expected a time such as 2026-11-26T18:00 or 2026-11-26T18:00:00+01:00".to_owned();
+    if let Ok(moment) = text.parse::<jiff::Timestamp>() {
+        return Ok(moment);
+    }
+    let wall: jiff::civil::DateTime = text.parse().map_err(|_| wrong())?;
+    // Where clocks are put forward a time may not be there: not guessed.
+    jiff::tz::TimeZone::system()
+        .to_ambiguous_timestamp(wall)
+        .unambiguous()
+        .map_err(|_| {
+            format!("{text} is there twice or never on this machine's clock; say it with an offset")
+        })
 }

@@ -2,12 +2,15 @@
 
 use crate::args::{
     ExportArguments, RestoreArguments, SampleBringInArguments, SampleExportArguments,
+    TableArgument, TableArguments,
 };
 use crate::book_access::{failed, person, samples, to_look, to_write, wait};
 use crate::failure::Failure;
 use crate::output::Output;
 use crate::progress::Progress;
-use meltrange_archive::{ArchiveError, ExportOrder, Exported, bring_in, export_sample};
+use meltrange_archive::{
+    ArchiveError, ExportOrder, Exported, TableForms, bring_in, export_sample, export_table,
+};
 use serde_json::json;
 use std::path::Path;
 
@@ -38,7 +41,13 @@ pub(crate) fn export_book(
     progress: &Progress,
 ) -> Result<(), Failure> {
     let stretch = progress.begin("exporting");
-    let order = order(&arguments.out, arguments.licence.as_deref());
+    let order = ExportOrder {
+        tables: TableForms {
+            csv: arguments.tables.contains(&TableArgument::Csv),
+            parquet: arguments.tables.contains(&TableArgument::Parquet),
+        },
+        ..order(&arguments.out, arguments.licence.as_deref())
+    };
     let exported = wait(async {
         let book = to_look(&arguments.book).await?;
         let exported = meltrange_archive::export_book(&book, &order, &mut |done| stretch.at(done))
@@ -157,4 +166,29 @@ pub(crate) fn sample_in(
         "sample {} of \"{}\": {} records and {} recordings were brought in, {} records were there already\n",
         done.label, done.title, done.records, done.recordings, done.already_there
     ))
+}
+
+/// Write one table.
+pub(crate) fn table(arguments: &TableArguments, output: &Output) -> Result<(), Failure> {
+    let place = arguments.out.display();
+    let known = arguments.out.extension().is_some_and(|ending| {
+        ending.eq_ignore_ascii_case("csv") || ending.eq_ignore_ascii_case("parquet")
+    });
+    if !known {
+        return Err(Failure::new(format!(
+            "{place} does not say what it is to be; expected a name that ends in .csv or .parquet"
+        )));
+    }
+    wait(async {
+        let book = to_look(&arguments.book).await?;
+        export_table(&book, &arguments.name, &arguments.out)
+            .await
+            .map_err(archive_failed)?;
+        book.close().await;
+        Ok(())
+    })?;
+    if arguments.json {
+        return output.json(&json!({"table": arguments.name, "file": place.to_string()}));
+    }
+    output.text(&format!("{} in {place}\n", arguments.name))
 }

@@ -26,6 +26,7 @@ pub(crate) fn run(arguments: &BookArguments, output: &Output, quiet: bool) -> Re
         BookCommand::Restore(restore) => {
             archive::restore(restore, output, &Progress::new(quiet || restore.json))
         }
+        BookCommand::Table(table) => archive::table(table, output),
         BookCommand::Person(person) => add_person(person, output),
     }
 }

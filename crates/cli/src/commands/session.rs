@@ -2,9 +2,11 @@
 
 use crate::args::SessionArguments;
 use crate::failure::Failure;
+use crate::new_file::new_file;
 use crate::output::Output;
 use crate::progress::{Progress, Stretch};
 use crate::table::aligned;
+use meltrange_archive::{CalendarOrder, calendar};
 use meltrange_planning::{
     PlannedBench, PlannedLoad, Relaxation, Saving, SessionEffort, SessionOrder, SessionPlan,
     SessionSoFar, SessionWords, explain, plan_session, relaxations, what_more_saves,
@@ -69,6 +71,9 @@ pub(crate) fn run(
     } else {
         None
     };
+    if let Some(path) = &arguments.calendar {
+        write_calendar(path, arguments, &order, &plan)?;
+    }
     let said = Said {
         words: explain(&order, &plan, 0.0),
         plan: &plan,
@@ -80,6 +85,25 @@ pub(crate) fn run(
     } else {
         output.text(&as_text(&order, &said))
     }
+}
+
+fn write_calendar(
+    path: &Path,
+    arguments: &SessionArguments,
+    order: &SessionOrder,
+    plan: &SessionPlan,
+) -> Result<(), Failure> {
+    let stamp = jiff::Timestamp::now();
+    let text = calendar(
+        plan,
+        &CalendarOrder {
+            start: arguments.start.unwrap_or(stamp),
+            stamp,
+            load_min: order.policy.load_min,
+            people: arguments.people.clone(),
+        },
+    );
+    new_file(path, text.as_bytes())
 }
 
 /// Goes on for so long, and shows how far it has come.
