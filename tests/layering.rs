@@ -60,6 +60,7 @@ fn allowed() -> BTreeMap<&'static str, Vec<&'static str>> {
                 "bench",
                 "labbook",
                 "report",
+                "archive",
             ],
         ),
         (

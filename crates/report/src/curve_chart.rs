@@ -4,6 +4,7 @@ use crate::axis::Axis;
 use crate::language::{Dates, Language, Locale, fill};
 use crate::model::{CurvePoint, Run};
 use crate::svg::{Anchor, Drawing};
+use std::fmt::Write as _;
 
 const WIDTH_PX: f64 = 310.0;
 const LEFT_PX: f64 = 36.0;
@@ -49,12 +50,64 @@ pub fn curve_svg(run: &Run, number: usize, language: Language) -> Option<String>
     curve_chart(&[run], number, "curve-clip", &locale).map(|chart| chart.svg)
 }
 
+/// The melting curves of several tubes, one above the other over the same temperatures, as a stand-alone SVG.
+/// `None` where none of them has two different temperatures.
+pub fn curves_svg(runs: &[&Run], language: Language) -> Option<String> {
+    let locale = Locale::new(language, Dates::Iso);
+    curve_chart(runs, 1, "curve-clip", &locale).map(|chart| chart.svg)
+}
+
+/// The same as a PNG, `width_px` wide on white.
+pub fn curves_png(runs: &[&Run], language: Language, width_px: u32) -> Option<Vec<u8>> {
+    drawn_png(&curves_svg(runs, language)?, width_px)
+}
+
+/// The curves as CSV: `run,tube,time_s,temperature_c,liquid_fraction`; temperatures as logged [°C], fractions of
+/// the original column 0..=1. Runs are counted from 1 in the order given.
+pub fn curves_csv(runs: &[&Run]) -> String {
+    let mut text = String::from(
+        "# temperatures as logged, not corrected; no convention applied\n\
+         run,tube,time_s,temperature_c,liquid_fraction\n",
+    );
+    for (run, number) in runs.iter().zip(numbers(runs)) {
+        for point in &run.curve {
+            // Writing to a String cannot fail.
+            let _ = writeln!(
+                text,
+                "{number},{},{},{},{}",
+                run.place, point.time_s, point.temperature_c, point.melted_fraction
+            );
+        }
+    }
+    text
+}
+
+/// Number of the run of each tube, from 1: tubes of one run have its name.
+fn numbers(runs: &[&Run]) -> Vec<usize> {
+    let mut names: Vec<&Option<String>> = Vec::new();
+    runs.iter()
+        .map(|run| {
+            let known = names.iter().position(|name| **name == run.name);
+            match known.filter(|_| run.name.is_some()) {
+                Some(at) => at + 1,
+                None => {
+                    names.push(&run.name);
+                    names.len()
+                }
+            }
+        })
+        .collect()
+}
+
 /// The same as a PNG, `width_px` wide on white; `None` where there is no curve or no such picture.
 ///
 /// Its texts are set in the fonts that reports carry.
 pub fn curve_png(run: &Run, number: usize, language: Language, width_px: u32) -> Option<Vec<u8>> {
+    drawn_png(&curve_svg(run, number, language)?, width_px)
+}
+
+fn drawn_png(svg: &str, width_px: u32) -> Option<Vec<u8>> {
     use resvg::{tiny_skia, usvg};
-    let svg = curve_svg(run, number, language)?;
     let mut fonts = usvg::fontdb::Database::new();
     for font in typst_assets::fonts().take(6) {
         fonts.load_font_data(font.to_vec());
@@ -64,7 +117,7 @@ pub fn curve_png(run: &Run, number: usize, language: Language, width_px: u32) ->
         fontdb: std::sync::Arc::new(fonts),
         ..usvg::Options::default()
     };
-    let tree = usvg::Tree::from_str(&svg, &options).ok()?;
+    let tree = usvg::Tree::from_str(svg, &options).ok()?;
     let scale = width_px as f32 / WIDTH_PX as f32;
     let height_px = (tree.size().height() * scale).round() as u32;
     let mut pixels = tiny_skia::Pixmap::new(width_px, height_px)?;
@@ -98,6 +151,8 @@ pub(crate) fn curve_chart(
     let mut drawing = Drawing::new(WIDTH_PX, bottom_px + FOOT_PX);
     draw_words(&mut drawing, bottom_px, locale);
     draw_temperatures(&mut drawing, &across, bottom_px, locale);
+    let numbers = numbers(tubes);
+    let several_runs = numbers.last().is_some_and(|&last| last > 1);
     for (row, (run, points)) in tubes.iter().zip(&curves).enumerate() {
         let top_px = TOP_PX + row as f64 * (row_px + GAP_PX);
         let up = Axis {
@@ -108,7 +163,11 @@ pub(crate) fn curve_chart(
         };
         draw_shares(&mut drawing, &up, tubes.len() == 1);
         if tubes.len() > 1 {
-            let tube = fill(locale.words.tube, &[("n", &run.place.to_string())]);
+            let mut tube = fill(locale.words.tube, &[("n", &run.place.to_string())]);
+            if several_runs {
+                let of = fill(locale.words.run, &[("n", &numbers[row].to_string())]);
+                tube = format!("{of}, {tube}");
+            }
             let at = (LEFT_PX + 4.0, up.start_px - 5.0);
             drawing.text("tick", at, Anchor::Start, &tube);
         }

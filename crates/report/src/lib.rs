@@ -50,7 +50,7 @@ mod warnings;
 pub mod words;
 
 pub use csv_text::curve_csv;
-pub use curve_chart::{curve_png, curve_svg};
+pub use curve_chart::{curve_png, curve_svg, curves_csv, curves_png, curves_svg};
 pub use error::{FontError, ReportError};
 pub use evidence::{Evidence, EvidenceError, MomentPictures, Picture, TubePictures, evidence_page};
 pub use fonts::{Fonts, USUAL_FONT_FOLDERS};

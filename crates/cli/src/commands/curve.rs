@@ -6,10 +6,9 @@ use crate::failure::Failure;
 use crate::new_file::new_file;
 use crate::output::Output;
 use meltrange_report::model::{Chain, Letterhead, Run};
-use meltrange_report::{Language, curve_png, curve_svg};
+use meltrange_report::{Language, curve_png, curve_svg, curves_csv};
 use meltrange_server::{ReportRequest, report_of};
 use serde_json::json;
-use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
 /// What the files are, by their ending.
@@ -98,7 +97,7 @@ fn files(
     runs: &[&Run],
 ) -> Result<Vec<(PathBuf, Vec<u8>)>, Failure> {
     if shape == Shape::Csv {
-        return Ok(vec![(arguments.out.clone(), csv(runs).into_bytes())]);
+        return Ok(vec![(arguments.out.clone(), curves_csv(runs).into_bytes())]);
     }
     let mut files = Vec::new();
     for (at, run) in runs.iter().enumerate() {
@@ -129,25 +128,4 @@ fn numbered(out: &Path, number: usize, of: usize) -> PathBuf {
         part(out.file_stem()),
         part(out.extension())
     ))
-}
-
-fn csv(runs: &[&Run]) -> String {
-    let mut text = String::from(
-        "# temperatures as logged, not corrected; no convention applied\n\
-         curve,tube,time_s,temperature_c,liquid_fraction\n",
-    );
-    for (at, run) in runs.iter().enumerate() {
-        for point in &run.curve {
-            let _ = writeln!(
-                text,
-                "{},{},{},{},{}",
-                at + 1,
-                run.place,
-                point.time_s,
-                point.temperature_c,
-                point.melted_fraction
-            );
-        }
-    }
-    text
 }

@@ -1,5 +1,6 @@
 //! One module for each room of the interface: its routes, each short.
 
+mod archives;
 mod benches;
 mod book;
 mod calibrations;
@@ -94,6 +95,7 @@ pub(crate) fn all() -> OpenApiRouter<AppState> {
         .merge(reports::routes())
         .merge(sign_offs::routes())
         .merge(past_results::routes())
+        .merge(archives::routes())
         .merge(standards::routes())
         .merge(thermometers::routes())
         .merge(calibrations::routes())

@@ -49,7 +49,7 @@ pub(crate) use names::{
     Convention, Kind, Outcome, QualityKind, RecordingState, RemarkKind, Role, RunState,
     SampleOrder, Standing,
 };
-pub(crate) use past_results::{PastPreview, PastRow, PastTaken};
+pub(crate) use past_results::{BroughtIn, PastPreview, PastRow, PastTaken};
 pub(crate) use programmes::{
     ExpectedRange, KnownRange, PlannedProgramme, PlanningBench, PlanningBenches, ProcedureShown,
     Procedures, ProgrammeRequest, RangeOrigin, leg_times,

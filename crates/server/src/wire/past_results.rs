@@ -166,3 +166,18 @@ impl From<kept::PlacedPast> for PastRow {
         }
     }
 }
+
+/// A sample that was taken in from another book.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct BroughtIn {
+    /// What the other book is called.
+    pub title: String,
+    /// Records written.
+    pub records: u64,
+    /// Records that were there already, with the same text.
+    pub there_already: u64,
+    /// Recordings written.
+    pub recordings: u64,
+    /// What stands on the vials.
+    pub samples: Vec<String>,
+}

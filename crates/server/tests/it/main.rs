@@ -1,5 +1,6 @@
 //! The router against a real book in a temporary folder, with real ffmpeg and a small recording.
 
+mod archives;
 mod bench_work;
 mod calibrations;
 mod camera;

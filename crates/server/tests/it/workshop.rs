@@ -81,13 +81,18 @@ pub struct Served {
 
 impl Served {
     pub async fn new() -> Self {
+        Self::titled("Evening practical", "R. Amsel").await
+    }
+
+    /// A book of this title whose first person has this name.
+    pub async fn titled(title: &str, name: &str) -> Self {
         let room = tempfile::tempdir().expect("a temporary folder");
         let folder = room.path().join("book");
         let first = Person {
-            name: "R. Amsel".into(),
+            name: name.into(),
             role: Role::Supervisor,
         };
-        let (book, who) = Book::create(&folder, "Evening practical", first)
+        let (book, who) = Book::create(&folder, title, first)
             .await
             .expect("there is room");
         Self::of(book, who, folder, room)
