@@ -1,6 +1,7 @@
 import { mount } from "svelte";
 import App from "./App.svelte";
 import "./style.css";
+import "./print.css";
 import { theme } from "./parts/theme.svelte";
 
 theme.start();

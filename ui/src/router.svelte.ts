@@ -20,6 +20,7 @@ export type RoomName =
   | "identity"
   | "mixed"
   | "library"
+  | "out"
   | "nowhere";
 
 export interface Place {
@@ -55,6 +56,7 @@ export function placeFrom(fragment: string): Place {
     case "identity":
     case "mixed":
     case "library":
+    case "out":
     case "import":
     case "compare":
     case "people":
@@ -113,6 +115,7 @@ export const to = {
   mixed: (pair: HandedRange & { a?: string; b?: string } = {}) => `#/mixed${asked({ ...pair })}`,
   library: (find?: string) => `#/library${asked({ find })}`,
   import: "#/import",
+  out: "#/out",
   people: "#/people",
   camera: (bench: string) => `#/camera/${encodeURIComponent(bench)}`,
   compare: (ids: readonly string[] = []) =>

@@ -122,15 +122,15 @@ export const heldPass = () => get<{ bench: string }>("camera-pass");
  * Sends a file as it lies on the disk: the browser streams it, it is never held in memory as a whole.
  * Not `fetch`, which does not tell how much has gone out.
  */
-export function upload(file: File, progress: (fraction: number) => void, signal: AbortSignal): Promise<t.Upload> {
+export function sendFile<T>(path: string, file: File, progress: (fraction: number) => void, signal: AbortSignal): Promise<T> {
   return new Promise((resolve, reject) => {
     const request = new XMLHttpRequest();
-    request.open("POST", `/api/uploads${query({ name: file.name })}`);
+    request.open("POST", `/api/${path}`);
     if (personId) request.setRequestHeader("x-person", personId);
     request.setRequestHeader("content-type", "application/octet-stream");
     request.upload.onprogress = (event) => progress(file.size ? Math.min(1, event.loaded / file.size) : 1);
     request.onload = () => {
-      if (request.status >= 200 && request.status < 300) resolve(JSON.parse(request.responseText) as t.Upload);
+      if (request.status >= 200 && request.status < 300) resolve(JSON.parse(request.responseText) as T);
       else reject(problemFrom(request.status, request.statusText, request.responseText));
     };
     request.onerror = () => reject(new Problem(frame.noAnswer, 0));
@@ -139,3 +139,5 @@ export function upload(file: File, progress: (fraction: number) => void, signal:
     request.send(file);
   });
 }
+export const upload = (file: File, progress: (fraction: number) => void, signal: AbortSignal) =>
+  sendFile<t.Upload>(`uploads${query({ name: file.name })}`, file, progress, signal);

@@ -24,6 +24,7 @@ export const rooms = {
   identityShort: "Candidates",
   mixed: "Mixed melting",
   library: "Library",
+  out: "Out and in",
   nowhere: "No such page",
 } as const;
 

@@ -45,7 +45,6 @@ export const determination = {
   doubts: "Doubts",
   notebook: "For the notebook",
   copy: "Copy",
-  copied: "Copied",
   required: "Required range",
   requiredHint: "The whole melting range has to lie within it.",
   from: "From, °C",

@@ -1,7 +1,10 @@
 import * as api from "../../api/client";
+import { MOST_IN_REPORT } from "../../api/out";
 import { wordsOf } from "../../api/problem";
 import type { SampleContent, SampleRow, Standing } from "../../api/types";
 
+/** Rows asked for at once when all are collected. */
+const ROWS_OF_ALL = 100;
 /** Rest after a key before the search is sent [ms]. */
 const REST_MS = 150;
 
@@ -27,12 +30,7 @@ export class SamplesState {
       const rows: SampleRow[] = [];
       let total = 0;
       for (let page = 1; page <= this.#pages; page += 1) {
-        const part = await api.samples({
-          text: this.text.trim(),
-          ...(this.standing ? { standing: this.standing } : {}),
-          order: this.order,
-          page,
-        });
+        const part = await api.samples({ ...this.#search, page });
         rows.push(...part.rows);
         total = part.total;
       }
@@ -61,6 +59,26 @@ export class SamplesState {
   more(): Promise<void> {
     this.#pages += 1;
     return this.refresh();
+  }
+
+  get #search() {
+    return { text: this.text.trim(), ...(this.standing ? { standing: this.standing } : {}), order: this.order };
+  }
+
+  /**
+   * Ids of what the search finds, in its order, whatever of it is shown; at most what goes into one report. Asked page
+   * by page: a search that grows meanwhile gives no sample twice.
+   */
+  async idsForReport(): Promise<{ ids: string[]; total: number }> {
+    const search = this.#search;
+    const ids = new Set<string>();
+    for (let page = 1; ; page += 1) {
+      const { rows, total } = await api.samples({ ...search, page, per_page: ROWS_OF_ALL });
+      for (const row of rows) ids.add(row.id);
+      if (ids.size >= Math.min(total, MOST_IN_REPORT) || rows.length === 0) {
+        return { ids: [...ids].slice(0, MOST_IN_REPORT), total };
+      }
+    }
   }
 
   get searching(): boolean {
