@@ -7,9 +7,10 @@ use meltrange_labbook::{
 use meltrange_report::model::{Chain, ChangedSince, Meaning, SignOff};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// The newest signature of a sample.
+/// The signature of a sample that holds, else the newest.
 pub(super) fn sign_off(found: &SampleDetail, names: &BTreeMap<PersonId, String>) -> SignOff {
-    let Some(newest) = found.sign_offs.first() else {
+    let signed = &found.sign_offs;
+    let Some(newest) = signed.iter().find(|row| row.holds()).or(signed.first()) else {
         return SignOff::Draft;
     };
     let by = names
@@ -56,7 +57,7 @@ pub(super) fn sign_off(found: &SampleDetail, names: &BTreeMap<PersonId, String>)
 pub async fn holds_any(book: &Book, samples: &[SampleId]) -> Result<bool, BookError> {
     for &sample in samples {
         let found = book.store().sample(sample).await?;
-        if found.sign_offs.first().is_some_and(|row| row.holds()) {
+        if found.sign_offs.iter().any(|row| row.holds()) {
             return Ok(true);
         }
     }
