@@ -20,6 +20,7 @@ for (const scheme of ["light", "dark"] as const) {
       ["thermometers", "Every temperature here"],
       ["standards", "Reference substances in the cupboard"],
       ["people", "S. Drossel"],
+      ["out", "The whole book"],
       // Without a camera; with one it is looked at in camera.spec.ts.
       ["camera/North", "This device shows the tubes"],
       ["elsewhere", "Nothing is kept under this address."],

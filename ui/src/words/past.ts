@@ -55,6 +55,7 @@ export const separatorName = (separator: string) => SEPARATORS[separator] ?? `â€
 export const past = {
   title: "Earlier results",
   notOurs: "From before this book, written down by hand: no pictures here stand behind them.",
+  table: "Table of earlier results",
   written: "As written",
   understood: "Understood as",
   mark: "Correction",
@@ -62,7 +63,6 @@ export const past = {
   day: "Day",
   by: "By",
   source: "Source",
-  from: "From",
   fileLine: (file: string, line: number) => `${file}, line ${line}`,
   voided: (reason: string) => `does not count: ${reason}`,
   voidButton: "Does not count",

@@ -61,7 +61,7 @@ export const report = {
   savePdf: "Save PDF",
   saveHtml: "Save page (HTML)",
   said: (statement: string) => `“${statement}”`,
-  all: (n: number) => `All ${count(n, "signature")}`,
+  all: (n: number) => (n === 1 ? "The signature" : `All ${count(n, "signature")}`),
   signed: "What was signed",
   takeBack: "Take the signature back",
   takeBackTitle: "Take the signature back",
