@@ -14,7 +14,7 @@ pub(crate) const METADATA: &str = "ro-crate-metadata.json";
 const SPECIFICATION: &str = "https://w3id.org/ro/crate/1.2";
 
 /// Said where nobody stated a licence.
-const NO_LICENCE: &str = "No licence was stated. Ask the people named here before you use, change or pass on what \
+const NO_LICENCE: &str = "Ask the people named here before you use, change or pass on what \
                           is in this archive.";
 
 /// What is put into words.
@@ -61,7 +61,10 @@ pub(crate) fn metadata(of: &Described<'_>) -> Value {
         "@id": "#program",
         "@type": "SoftwareApplication",
         "name": of.manifest.program,
+        "version": env!("CARGO_PKG_VERSION"),
         "softwareVersion": env!("CARGO_PKG_VERSION"),
+        // Asked for, and the program has no page of its own: what it does stands there.
+        "url": id("README.md"),
         "description": "Melting ranges from recordings of capillaries and temperature logs",
     }));
     graph.push(json!({
@@ -80,14 +83,20 @@ pub(crate) fn metadata(of: &Described<'_>) -> Value {
         "propertyID": "sha256",
         "value": of.manifest.head.hash,
     }));
-    if let Some(licence) = of.licence {
-        graph.push(json!({
+    graph.push(match of.licence {
+        Some(licence) => json!({
             "@id": licence,
             "@type": "CreativeWork",
             "name": licence,
             "description": "The licence that was stated for this archive",
-        }));
-    }
+        }),
+        None => json!({
+            "@id": "#no-licence",
+            "@type": "CreativeWork",
+            "name": "No licence stated",
+            "description": NO_LICENCE,
+        }),
+    });
     json!({"@context": format!("{SPECIFICATION}/context"), "@graph": graph})
 }
 
@@ -127,11 +136,11 @@ fn root(of: &Described<'_>) -> Value {
         "datePublished": of.made.to_string(),
         "license": match of.licence {
             Some(licence) => id(licence),
-            None => NO_LICENCE.into(),
+            None => id("#no-licence"),
         },
-        "author": authors,
+        "author": one_or_many(authors),
         "identifier": id("#chain"),
-        "mentions": [id("#made")],
+        "mentions": id("#made"),
         "keywords": ["melting point", "capillary method"],
         "hasPart": parts,
     });
@@ -144,6 +153,14 @@ fn root(of: &Described<'_>) -> Value {
         root.insert("publisher".into(), id(person_id(supervisor)));
     }
     root
+}
+
+/// The specification recommends that a single value stands by itself.
+fn one_or_many(mut values: Vec<Value>) -> Value {
+    match values.len() {
+        1 => values.remove(0),
+        _ => Value::Array(values),
+    }
 }
 
 fn text(value: &Value, key: &str) -> String {
