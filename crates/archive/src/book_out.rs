@@ -1,6 +1,6 @@
 //! A whole book into an archive.
 
-use crate::crate_metadata::{Described, METADATA, metadata, recording};
+use crate::crate_metadata::{Described, Graph, METADATA};
 use crate::error::ArchiveError;
 use crate::manifest::{ARCHIVE, ArchiveManifest, ArchiveOf, FORM, Incomplete, numbers};
 use crate::out::{Out, Written};
@@ -86,14 +86,15 @@ pub async fn export_book(
         program: crate::PROGRAM.into(),
         incomplete: put.incomplete.clone(),
     };
-    put.end(out, &manifest, order, &people)?;
-    Ok(Exported {
+    let exported = Exported {
         records: head.seq,
         recordings: tables.recordings.len() as u64,
         pictures: put.pictures,
         head,
-        incomplete: put.incomplete,
-    })
+        incomplete: put.incomplete.clone(),
+    };
+    put.end(out, &manifest, order, &people)?;
+    Ok(exported)
 }
 
 /// What a book is called.
@@ -146,8 +147,7 @@ pub(crate) struct Filling<'a> {
 /// What was put in, for the description at the end.
 pub(crate) struct Filled {
     pub files: Vec<Written>,
-    pub recordings: Vec<serde_json::Value>,
-    pub parts: Vec<serde_json::Value>,
+    pub graph: Graph,
     pub pictures: u64,
     pub incomplete: Vec<Incomplete>,
 }
@@ -161,16 +161,13 @@ impl Filling<'_> {
     ) -> Result<Filled, ArchiveError> {
         let mut filled = Filled {
             files: self.files,
-            recordings: Vec::new(),
-            parts: Vec::new(),
+            graph: Graph::begin(&self.out.scratch().join(METADATA))?,
             pictures: 0,
             incomplete: Vec::new(),
         };
         for (number, detail) in (1_u64..).zip(all) {
             let put = recordings::put(self.out, self.book, detail)?;
-            let (dataset, parts) = recording(detail, &put);
-            filled.recordings.push(dataset);
-            filled.parts.extend(parts);
+            filled.graph.recording(detail, &put)?;
             filled.pictures += put.pictures;
             filled.incomplete.extend(put.incomplete);
             progress(number as f64 / all.len() as f64);
@@ -182,28 +179,25 @@ impl Filling<'_> {
 impl Filled {
     /// Describe what was put in and end the archive.
     pub fn end(
-        &self,
+        mut self,
         mut out: Out,
         manifest: &ArchiveManifest,
         order: &ExportOrder,
         people: &[PersonRow],
     ) -> Result<(), ArchiveError> {
-        let mut files = self.files.clone();
-        files.push(out.put_bytes(ARCHIVE, &manifest.text()?)?);
-        let text = readme(manifest, self.recordings.len(), self.pictures, order);
-        files.push(out.put_bytes("README.md", text.as_bytes())?);
-        let described = metadata(&Described {
+        self.files.push(out.put_bytes(ARCHIVE, &manifest.text()?)?);
+        let text = readme(manifest, self.graph.recordings(), self.pictures, order);
+        self.files
+            .push(out.put_bytes("README.md", text.as_bytes())?);
+        self.graph.end(&Described {
             manifest,
             made: order.made,
             licence: order.licence.as_deref(),
             people,
-            files: &files,
-            recordings: &self.recordings,
-            recording_parts: &self.parts,
-        });
-        let mut text = serde_json::to_vec_pretty(&described)?;
-        text.push(b'\n');
-        out.put_bytes(METADATA, &text)?;
+            files: &self.files,
+        })?;
+        let described = out.scratch().join(METADATA);
+        out.put_file(METADATA, &described)?;
         out.finish()
     }
 }

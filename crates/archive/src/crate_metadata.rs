@@ -1,11 +1,15 @@
 //! `ro-crate-metadata.json`: the archive described as an RO-Crate 1.2
 //! (<https://w3id.org/ro/crate/1.2>), so that programs that know nothing of this one can tell what is in it.
 
+use crate::error::ArchiveError;
 use crate::manifest::ArchiveManifest;
 use crate::out::Written;
 use crate::recordings::PutRecording;
 use meltrange_labbook::{PersonRow, RecordingDetail};
 use serde_json::{Value, json};
+use std::fs::File;
+use std::io::{BufWriter, Write as _};
+use std::path::{Path, PathBuf};
 
 /// Its name.
 pub(crate) const METADATA: &str = "ro-crate-metadata.json";
@@ -14,10 +18,10 @@ pub(crate) const METADATA: &str = "ro-crate-metadata.json";
 const SPECIFICATION: &str = "https://w3id.org/ro/crate/1.2";
 
 /// Said where nobody stated a licence.
-const NO_LICENCE: &str = "No licence was stated. Ask the people named here before you use, change or pass on what \
+const NO_LICENCE: &str = "Ask the people named here before you use, change or pass on what \
                           is in this archive.";
 
-/// What is put into words.
+/// What is put into words at the end.
 pub(crate) struct Described<'a> {
     pub manifest: &'a ArchiveManifest,
     pub made: jiff::Timestamp,
@@ -25,8 +29,83 @@ pub(crate) struct Described<'a> {
     pub people: &'a [PersonRow],
     /// Files outside recordings.
     pub files: &'a [Written],
-    pub recordings: &'a [Value],
-    pub recording_parts: &'a [Value],
+}
+
+/// The graph under way: an entity a line, written as it comes, so that an archive of any size is described
+/// in little memory. Entities may stand in any order.
+pub(crate) struct Graph {
+    path: PathBuf,
+    out: BufWriter<File>,
+    /// Folders of the recordings.
+    recordings: Vec<String>,
+}
+
+impl Graph {
+    /// Begin it in the file `path`.
+    pub fn begin(path: &Path) -> Result<Self, ArchiveError> {
+        let file =
+            File::create_new(path).map_err(|error| ArchiveError::file(path, "written", error))?;
+        let mut graph = Self {
+            path: path.into(),
+            out: BufWriter::new(file),
+            recordings: Vec::new(),
+        };
+        graph.write(&format!(
+            "{{\"@context\": \"{SPECIFICATION}/context\",\n\"@graph\": [\n"
+        ))?;
+        let descriptor = json!({
+            "@id": METADATA,
+            "@type": "CreativeWork",
+            "conformsTo": id(SPECIFICATION),
+            "about": id("./"),
+            "description": "What is in this archive",
+        });
+        graph.write(&serde_json::to_string(&descriptor)?)?;
+        Ok(graph)
+    }
+
+    fn write(&mut self, text: &str) -> Result<(), ArchiveError> {
+        self.out
+            .write_all(text.as_bytes())
+            .map_err(|error| ArchiveError::file(&self.path, "written", error))
+    }
+
+    fn entity(&mut self, entity: &Value) -> Result<(), ArchiveError> {
+        let text = format!(",\n{}", serde_json::to_string(entity)?);
+        self.write(&text)
+    }
+
+    /// How many recordings are described.
+    pub fn recordings(&self) -> usize {
+        self.recordings.len()
+    }
+
+    /// A recording as a dataset, and its parts.
+    pub fn recording(
+        &mut self,
+        detail: &RecordingDetail,
+        put: &PutRecording,
+    ) -> Result<(), ArchiveError> {
+        let (dataset, parts) = recording(detail, put);
+        self.entity(&dataset)?;
+        parts.iter().try_for_each(|part| self.entity(part))?;
+        self.recordings.push(put.folder.clone());
+        Ok(())
+    }
+
+    /// Describe the rest and end it.
+    pub fn end(mut self, of: &Described<'_>) -> Result<(), ArchiveError> {
+        let root = root(of, &self.recordings);
+        self.entity(&root)?;
+        of.files
+            .iter()
+            .try_for_each(|one| self.entity(&file(one)))?;
+        others(of).iter().try_for_each(|one| self.entity(one))?;
+        self.write("\n]}\n")?;
+        self.out
+            .flush()
+            .map_err(|error| ArchiveError::file(&self.path, "written", error))
+    }
 }
 
 fn id(id: impl Into<String>) -> Value {
@@ -37,34 +116,24 @@ fn person_id(row: &PersonRow) -> String {
     format!("urn:uuid:{}", row.id)
 }
 
-/// The whole graph.
-pub(crate) fn metadata(of: &Described<'_>) -> Value {
-    let mut graph = vec![
-        json!({
-            "@id": METADATA,
-            "@type": "CreativeWork",
-            "conformsTo": id(SPECIFICATION),
-            "about": id("./"),
-            "description": "What is in this archive",
-        }),
-        root(of),
-    ];
-    graph.extend(of.files.iter().map(file));
-    graph.extend(of.recordings.iter().cloned());
-    graph.extend(of.recording_parts.iter().cloned());
-    graph.extend(
-        of.people
-            .iter()
-            .map(|row| json!({"@id": person_id(row), "@type": "Person", "name": row.name})),
-    );
-    graph.push(json!({
+/// People, program, the making of it, the chain, the licence.
+fn others(of: &Described<'_>) -> Vec<Value> {
+    let mut others: Vec<Value> = of
+        .people
+        .iter()
+        .map(|row| json!({"@id": person_id(row), "@type": "Person", "name": row.name}))
+        .collect();
+    others.push(json!({
         "@id": "#program",
         "@type": "SoftwareApplication",
         "name": of.manifest.program,
+        "version": env!("CARGO_PKG_VERSION"),
         "softwareVersion": env!("CARGO_PKG_VERSION"),
+        // Asked for, and the program has no page of its own: what it does stands there.
+        "url": id("README.md"),
         "description": "Melting ranges from recordings of capillaries and temperature logs",
     }));
-    graph.push(json!({
+    others.push(json!({
         "@id": "#made",
         "@type": "CreateAction",
         "name": "Export",
@@ -72,7 +141,7 @@ pub(crate) fn metadata(of: &Described<'_>) -> Value {
         "instrument": id("#program"),
         "result": id("./"),
     }));
-    graph.push(json!({
+    others.push(json!({
         "@id": "#chain",
         "@type": "PropertyValue",
         "name": "End of the chain of records",
@@ -80,29 +149,31 @@ pub(crate) fn metadata(of: &Described<'_>) -> Value {
         "propertyID": "sha256",
         "value": of.manifest.head.hash,
     }));
-    if let Some(licence) = of.licence {
-        graph.push(json!({
+    others.push(match of.licence {
+        Some(licence) => json!({
             "@id": licence,
             "@type": "CreativeWork",
             "name": licence,
             "description": "The licence that was stated for this archive",
-        }));
-    }
-    json!({"@context": format!("{SPECIFICATION}/context"), "@graph": graph})
+        }),
+        None => json!({
+            "@id": "#no-licence",
+            "@type": "CreativeWork",
+            "name": "No licence stated",
+            "description": NO_LICENCE,
+        }),
+    });
+    others
 }
 
-fn root(of: &Described<'_>) -> Value {
+fn root(of: &Described<'_>, recordings: &[String]) -> Value {
     let manifest = of.manifest;
     let mut parts: Vec<Value> = of
         .files
         .iter()
         .map(|file| id(encoded(&file.path)))
         .collect();
-    parts.extend(
-        of.recordings
-            .iter()
-            .map(|recording| id(text(recording, "@id"))),
-    );
+    parts.extend(recordings.iter().map(|folder| id(folder.as_str())));
     let authors: Vec<Value> = of.people.iter().map(|row| id(person_id(row))).collect();
     let what = manifest.of.words();
     let lacks = match manifest.incomplete.len() {
@@ -122,16 +193,16 @@ fn root(of: &Described<'_>) -> Value {
             "A {what} of melting range measurements: {} records in the order they were written, each with its \
              SHA-256, {} recordings with pictures and temperature logs, and tables of what the records come to.{lacks}",
             manifest.records,
-            of.recordings.len(),
+            recordings.len(),
         ),
         "datePublished": of.made.to_string(),
         "license": match of.licence {
             Some(licence) => id(licence),
-            None => NO_LICENCE.into(),
+            None => id("#no-licence"),
         },
-        "author": authors,
+        "author": one_or_many(authors),
         "identifier": id("#chain"),
-        "mentions": [id("#made")],
+        "mentions": id("#made"),
         "keywords": ["melting point", "capillary method"],
         "hasPart": parts,
     });
@@ -146,8 +217,12 @@ fn root(of: &Described<'_>) -> Value {
     root
 }
 
-fn text(value: &Value, key: &str) -> String {
-    value[key].as_str().unwrap_or_default().to_owned()
+/// The specification recommends that a single value stands by itself.
+fn one_or_many(mut values: Vec<Value>) -> Value {
+    match values.len() {
+        1 => values.remove(0),
+        _ => Value::Array(values),
+    }
 }
 
 /// A path as a relative URI. Only what we named ourselves and plain endings of videos are in it.
@@ -177,7 +252,7 @@ fn file(of: &Written) -> Value {
 }
 
 /// A recording as a dataset, and its parts.
-pub(crate) fn recording(detail: &RecordingDetail, put: &PutRecording) -> (Value, Vec<Value>) {
+fn recording(detail: &RecordingDetail, put: &PutRecording) -> (Value, Vec<Value>) {
     let labels: Vec<&str> = detail
         .row
         .labels

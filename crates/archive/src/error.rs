@@ -132,7 +132,7 @@ pub enum ArchiveError {
         name: String,
         /// Why.
         #[source]
-        source: BookError,
+        source: Box<BookError>,
     },
     /// A number or text that cannot be put into words.
     #[error("a part of the archive could not be put into words")]

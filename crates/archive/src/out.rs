@@ -287,3 +287,46 @@ pub(crate) fn open_to_others(path: &Path, mode: u32) {
     #[cfg(not(unix))]
     let _ = (path, mode);
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    struct Full;
+
+    impl Write for Full {
+        fn write(&mut self, _: &[u8]) -> io::Result<usize> {
+            Err(io::ErrorKind::StorageFull.into())
+        }
+
+        fn flush(&mut self) -> io::Result<()> {
+            Ok(())
+        }
+    }
+
+    #[test]
+    fn a_full_disk_is_told_from_a_source_that_cannot_be_read() {
+        let Err(CopyError::Write(error)) = copy("a", &mut &b"abc"[..], &mut Full) else {
+            panic!("it was written nowhere");
+        };
+        let said = ArchiveError::file(Path::new("out.zip"), "written", error).to_string();
+        assert!(
+            said.starts_with("there is no room left on the disk of out.zip"),
+            "{said}"
+        );
+        let missing = io::Error::from(io::ErrorKind::NotFound);
+        let mut broken = io::Read::chain(&b"abc"[..], Broken(Some(missing)));
+        assert!(matches!(
+            copy("a", &mut broken, &mut Vec::new()),
+            Err(CopyError::Read(_))
+        ));
+    }
+
+    struct Broken(Option<io::Error>);
+
+    impl Read for Broken {
+        fn read(&mut self, _: &mut [u8]) -> io::Result<usize> {
+            self.0.take().map_or(Ok(0), Err)
+        }
+    }
+}

@@ -275,7 +275,7 @@ async fn rehearse(book: &Book, coming: &[Coming]) -> Result<(), ArchiveError> {
             line: one.line,
             kind: one.record.entry.kind().name(),
             name: name_of(&one.record),
-            source,
+            source: Box::new(source),
         },
         (_, other) => other,
     })

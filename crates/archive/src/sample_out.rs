@@ -70,14 +70,15 @@ pub async fn export_sample(
         program: crate::PROGRAM.into(),
         incomplete: filled.incomplete.clone(),
     };
-    filled.end(out, &manifest, order, &people)?;
-    Ok(Exported {
+    let exported = Exported {
         records: numbered.len() as u64,
         recordings: recordings.len() as u64,
         pictures: filled.pictures,
         head: all.head,
-        incomplete: filled.incomplete,
-    })
+        incomplete: filled.incomplete.clone(),
+    };
+    filled.end(out, &manifest, order, &people)?;
+    Ok(exported)
 }
 
 /// `records.jsonl` and `curves/`; the numbers of the records.

@@ -19,6 +19,9 @@ const LONGEST_LINE: u64 = 64 << 20;
 /// Largest list of pictures.
 const LARGEST_LIST: u64 = 1 << 30;
 
+/// What takes a picture: time [s] and bytes.
+type KeepPicture<'a> = dyn FnMut(f64, &[u8]) -> Result<(), ArchiveError> + 'a;
+
 /// An archive whose files, pictures aside, have the digests that its description gives.
 pub(crate) struct Verified {
     pub source: Source,
@@ -69,10 +72,8 @@ impl Verified {
             looked += bytes;
             progress(looked);
         }
-        let manifest = ArchiveManifest::parse(
-            &source.path().to_owned(),
-            &source.bytes(ARCHIVE, LARGEST_METADATA)?,
-        )?;
+        let bytes = source.bytes(ARCHIVE, LARGEST_METADATA)?;
+        let manifest = ArchiveManifest::parse(source.path(), &bytes)?;
         let strangers = source
             .files()
             .keys()
@@ -143,7 +144,7 @@ impl Verified {
     pub fn pictures(
         &mut self,
         folder: &str,
-        keep: &mut dyn FnMut(f64, &[u8]) -> Result<(), ArchiveError>,
+        keep: &mut KeepPicture<'_>,
     ) -> Result<u64, ArchiveError> {
         let list_name = format!("{folder}frames.csv");
         let list = self.source.bytes(&list_name, LARGEST_LIST)?;

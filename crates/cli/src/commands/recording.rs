@@ -65,7 +65,9 @@ fn film(
 
 async fn which(book: &Book, arguments: &RecordingExportArguments) -> Result<RecordingId, Failure> {
     if let Some(text) = &arguments.recording {
-        return text.parse().map_err(|error| Failure::of(&error));
+        return text
+            .parse::<RecordingId>()
+            .map_err(|error| Failure::of(&error));
     }
     let label = arguments.sample.clone().unwrap_or_default();
     let sample = samples(book, std::slice::from_ref(&label)).await?;
