@@ -94,7 +94,11 @@ fn reports_write_over_nothing_and_say_what_is_wrong() {
             .arg(&logo),
     );
     assert_eq!(made.status, Some(0), "{}", made.stderr);
-    assert!(made.stdout.contains("logo"), "{}", made.stdout);
+    assert!(
+        made.stdout.contains("letterhead is left out"),
+        "{}",
+        made.stdout
+    );
     std::fs::write(book.join("report.toml"), "paper = \"a5\"\n").expect("written");
     let refused = ended(&mut report(&book, "U-1", &workshop.path("a.pdf")));
     assert_eq!(refused.status, Some(1));

@@ -24,6 +24,7 @@ mod error;
 mod film;
 mod manifest;
 mod out;
+mod pictures_again;
 mod readme;
 mod recordings;
 mod restore;

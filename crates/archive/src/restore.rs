@@ -3,13 +3,16 @@
 use crate::error::ArchiveError;
 use crate::manifest::ArchiveOf;
 use crate::out::{open_to_others, refuse_taken};
+use crate::pictures_again::pictures_again;
 use crate::recordings::folder_of;
 use crate::source::Source;
 use crate::verified::Verified;
 use meltrange_labbook::{
-    Digest, Head, Manifest, Recording, RecordingId, RestoredRecording, Restoring, verify,
+    Access, Book, Digest, Head, Manifest, Recording, RecordingId, RestoredRecording, Restoring,
+    verify,
 };
 use serde::Serialize;
+use std::collections::BTreeMap;
 use std::path::Path;
 
 /// Largest attachment: the curves of one reading.
@@ -18,8 +21,8 @@ const LARGEST_ATTACHMENT: u64 = 256 << 20;
 /// Largest manifest of a recording.
 const LARGEST_MANIFEST: u64 = 1 << 20;
 
-/// Parts of the work: looking at the archive, writing, verifying.
-const PARTS: f64 = 3.0;
+/// Parts of the work: looking at the archive, writing, verifying, making pictures to look through.
+const PARTS: f64 = 4.0;
 
 /// What was made again.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -34,6 +37,8 @@ pub struct Restored {
     pub head: Head,
     /// Files in the archive that are not of it and were left alone.
     pub strangers: Vec<String>,
+    /// Recordings whose video gave no pictures to look through here.
+    pub without_pictures: Vec<RecordingId>,
 }
 
 /// Make the book again that `archive` is of, in `folder`, new or empty, and verify it. `progress` hears the
@@ -73,12 +78,12 @@ pub async fn restore(
         .prefix(".restore-unfinished-")
         .tempdir_in(parent)
         .map_err(written)?;
-    let restored = fill(&mut verified, beside.path(), &mut |part| {
+    let (mut restored, bytes, recordings) = fill(&mut verified, beside.path(), &mut |part| {
         progress((1.0 + part) / PARTS);
     })
     .await?;
-    let bytes = restored.1.max(1) as f64;
-    let verdict = verify(beside.path(), restored.0.head.hash, &mut |done| {
+    let bytes = bytes.max(1) as f64;
+    let verdict = verify(beside.path(), restored.head.hash, &mut |done| {
         progress((2.0 + (done as f64 / bytes).min(1.0)) / PARTS);
     })
     .await?;
@@ -92,15 +97,21 @@ pub async fn restore(
     std::fs::rename(beside.path(), folder).map_err(written)?;
     // It bears its own name now and must not be removed under the old one.
     let _ = beside.keep();
-    Ok(restored.0)
+    let book = Book::open(folder, Access::Write).await?;
+    restored.without_pictures = pictures_again(&book, &recordings, &mut |part| {
+        progress((3.0 + part) / PARTS);
+    })
+    .await;
+    book.close().await;
+    Ok(restored)
 }
 
-/// Write it all; and how many bytes of recordings that were.
+/// Write it all; how many bytes of recordings that were, and the recordings.
 async fn fill(
     archive: &mut Verified,
     folder: &Path,
     progress: &mut (dyn FnMut(f64) + Send),
-) -> Result<(Restored, u64), ArchiveError> {
+) -> Result<(Restored, u64, BTreeMap<RecordingId, Recording>), ArchiveError> {
     let mut book = Restoring::begin(folder).await?;
     // As texts: what they come to is in the database.
     for (number, line) in archive.records()? {
@@ -143,8 +154,9 @@ async fn fill(
         recordings: recordings.len() as u64,
         head,
         strangers: archive.strangers.clone(),
+        without_pictures: Vec::new(),
     };
-    Ok((restored, bytes))
+    Ok((restored, bytes, recordings))
 }
 
 /// Write the files of one recording so that every digest of its manifest holds; how many bytes.

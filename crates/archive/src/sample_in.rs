@@ -2,6 +2,7 @@
 
 use crate::error::ArchiveError;
 use crate::manifest::{ARCHIVE, ArchiveOf};
+use crate::pictures_again::pictures_again;
 use crate::restore::restore_recording;
 use crate::source::Source;
 use crate::verified::Verified;
@@ -29,6 +30,8 @@ pub struct BroughtIn {
     pub already_there: u64,
     /// Recordings written.
     pub recordings: u64,
+    /// Those of them whose video gave no pictures to look through here.
+    pub without_pictures: Vec<RecordingId>,
 }
 
 /// A record to be written, and its line in the archive.
@@ -89,12 +92,14 @@ pub async fn bring_in(
         book.append(by, vec![draft]).await?;
     }
     staged.put()?;
+    let without_pictures = pictures_again(book, &recordings, &mut |_| ()).await;
     Ok(BroughtIn {
         label,
         title: archive.manifest.title.clone(),
         records,
         already_there,
         recordings: recordings.len() as u64,
+        without_pictures,
     })
 }
 

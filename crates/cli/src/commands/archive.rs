@@ -136,6 +136,11 @@ pub(crate) fn restore(
             restored.head.seq
         ));
     }
+    for id in restored.without_pictures.iter().take(MOST_SHOWN) {
+        text.push_str(&format!(
+            "no pictures to look through could be made of the video of recording {id}\n"
+        ));
+    }
     for name in restored.strangers.iter().take(MOST_SHOWN) {
         text.push_str(&format!("left alone, not of the archive: {name}\n"));
     }

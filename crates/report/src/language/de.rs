@@ -163,7 +163,7 @@ pub(super) const WORDS: Words = Words {
     changed_verdict: "das Urteil über die Probe wurde geändert",
     meaning: "Bedeutung der Unterschrift",
     meaning_reviewed: "Geprüft: Bilder, Ablesungen und Rechnung wurden durchgesehen",
-    meaning_approved: "Geprüft und freigegeben: ebenso, und das Ergebnis darf verwendet werden",
+    meaning_approved: "Geprüft und freigegeben: durchgesehen, und das Ergebnis darf verwendet werden",
     chain: "Prüfung des Laborjournals",
     chain_verified: "geprüft {when}: {records} Einträge lückenlos",
     chain_head: "neuester Eintrag, SHA-256",

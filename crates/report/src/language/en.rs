@@ -163,7 +163,7 @@ pub(super) const WORDS: Words = Words {
     changed_verdict: "what is said of the sample was changed",
     meaning: "Meaning of the signature",
     meaning_reviewed: "Reviewed: pictures, readings and computation were looked through",
-    meaning_approved: "Reviewed and approved: so they were, and the result may be used",
+    meaning_approved: "Reviewed and approved: looked through, and the result may be used",
     chain: "Lab book verification",
     chain_verified: "verified {when}: {records} records unbroken",
     chain_head: "newest record, SHA-256",

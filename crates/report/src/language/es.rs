@@ -163,7 +163,7 @@ pub(super) const WORDS: Words = Words {
     changed_verdict: "se modificó la conclusión sobre la muestra",
     meaning: "Significado de la firma",
     meaning_reviewed: "Revisado: se examinaron imágenes, lecturas y cálculo",
-    meaning_approved: "Revisado y aprobado: igualmente, y el resultado puede utilizarse",
+    meaning_approved: "Revisado y aprobado: examinado, y el resultado puede utilizarse",
     chain: "Verificación del cuaderno de laboratorio",
     chain_verified: "verificado {when}: {records} registros intactos",
     chain_head: "registro más reciente, SHA-256",

@@ -163,7 +163,7 @@ pub(super) const WORDS: Words = Words {
     changed_verdict: "la conclusion sur l’échantillon a été modifiée",
     meaning: "Sens de la signature",
     meaning_reviewed: "Vérifié\u{202f}: images, lectures et calcul ont été examinés",
-    meaning_approved: "Vérifié et approuvé\u{202f}: de même, et le résultat peut être utilisé",
+    meaning_approved: "Vérifié et approuvé\u{202f}: examiné, et le résultat peut être utilisé",
     chain: "Vérification du cahier de laboratoire",
     chain_verified: "vérifié {when}\u{202f}: {records} enregistrements intacts",
     chain_head: "dernier enregistrement, SHA-256",

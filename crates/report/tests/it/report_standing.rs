@@ -146,7 +146,7 @@ fn a_signature_says_what_it_means() {
     let pdf = report_pdf(&[full()], &options).expect("signed");
     assert_says(
         &OnDisk::of(&pdf.bytes).text(),
-        "Reviewed and signed off by Bruno Okafor, 2026-11-26 09:05 (UTC+01:00). Meaning of the signature: Reviewed and approved.",
+        "Reviewed and signed off by Bruno Okafor, 2026-11-26 09:05 (UTC+01:00). Meaning of the signature: Reviewed and approved: looked through, and the result may be used.",
     );
 }
 

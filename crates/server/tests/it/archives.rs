@@ -157,9 +157,9 @@ fn a_kept_session_has_a_calendar() {
             .problem(404, "unknown");
         let order = json!({
             "length_min": 120.0,
-            "benches": [{ "name": "Bench A", "places": 3, "room_c": 22.0, "start_c": 22.0,
+            "bench": [{ "name": "Bench A", "places": 3, "room_c": 22.0, "start_c": 22.0,
                 "heat_rate_c_per_min": 10.0, "cool_time_constant_min": 12.0, "max_c": 260.0 }],
-            "samples": [{ "id": "U-1", "first_liquid_c": 113.0, "last_crystal_c": 114.5 }],
+            "sample": [{ "id": "U-1", "first_liquid_c": 113.0, "last_crystal_c": 114.5 }],
         });
         let asked = json!({ "order": order, "seconds": 0.2 });
         let found = served.post("/api/session-plans", asked).await.expect(200);

@@ -135,7 +135,7 @@ fn a_book_that_does_not_verify_has_no_signed_reports() {
             .folder
             .join("recordings")
             .join(&recording)
-            .join("log.csv");
+            .join("temperature.csv");
         let mut bytes = std::fs::read(&log).expect("there");
         let last = bytes.len() - 2;
         bytes[last] = if bytes[last] == b'1' { b'2' } else { b'1' };
@@ -144,7 +144,7 @@ fn a_book_that_does_not_verify_has_no_signed_reports() {
             let refused = served.get(&format!("{path}/{ending}")).await;
             let told = refused.problem(409, "not-signed")["detail"].to_string();
             assert!(
-                told.contains("does not verify") && told.contains("log.csv"),
+                told.contains("does not verify") && told.contains("temperature.csv"),
                 "{told}"
             );
         }
@@ -175,7 +175,7 @@ fn reports_say_what_is_out_of_the_ordinary() {
         // Not agreed, and out of what is required.
         let ends = [(113.4, 114.2), (110.6, 112.4)];
         served.read_runs(Some(&bench), &sample, &ends, 1.0).await;
-        let order = json!({ "required": { "from_c": 120.0, "to_c": 121.0, "guard": 0.95 } });
+        let order = json!({ "required": { "from_c": 150.0, "to_c": 151.0, "guard": 0.95 } });
         served.post(&path, order).await.expect(201);
         let found = report(&served, &sample).await;
         let Some(Agreement {
