@@ -3,7 +3,7 @@
 use crate::error::ArchiveError;
 use meltrange_labbook::Digest;
 use std::fs::{self, File};
-use std::io::{self, BufWriter, Read, Seek, SeekFrom, Write};
+use std::io::{self, BufWriter, Read, Write};
 use std::path::{Path, PathBuf};
 use tempfile::{NamedTempFile, TempDir};
 use zip::write::SimpleFileOptions;
@@ -41,7 +41,7 @@ pub(crate) struct Out {
 #[derive(Debug)]
 enum Place {
     Folder(TempDir),
-    Zip(Box<ZipWriter<Once>>),
+    Zip(Box<ZipWriter<BufWriter<NamedTempFile>>>),
 }
 
 /// Whether a name asks for one zip file.
@@ -72,10 +72,10 @@ impl Out {
                 .prefix(".export-unfinished-")
                 .tempfile_in(parent)
                 .map_err(written)?;
-            Place::Zip(Box::new(ZipWriter::new(Once {
-                out: BufWriter::with_capacity(1 << 18, file),
-                failed: None,
-            })))
+            Place::Zip(Box::new(ZipWriter::new(BufWriter::with_capacity(
+                1 << 18,
+                file,
+            ))))
         } else {
             Place::Folder(unfinished("")?)
         };
@@ -178,7 +178,7 @@ impl Out {
                 let file = zip
                     .finish()
                     .map_err(io::Error::from)
-                    .and_then(Once::end)
+                    .and_then(|out| out.into_inner().map_err(io::IntoInnerError::into_error))
                     .map_err(written)?;
                 file.as_file().sync_all().map_err(written)?;
                 open_to_others(file.path(), 0o644);
@@ -194,63 +194,6 @@ impl Out {
             }
         }
         Ok(())
-    }
-}
-
-/// Fails once and takes everything afterwards for nothing: a zip file that is given up would else be ended
-/// with words of its own when it is dropped.
-#[derive(Debug)]
-struct Once {
-    out: BufWriter<NamedTempFile>,
-    failed: Option<io::ErrorKind>,
-}
-
-impl Once {
-    fn end(self) -> io::Result<NamedTempFile> {
-        match self.failed {
-            Some(kind) => Err(kind.into()),
-            None => self
-                .out
-                .into_inner()
-                .map_err(io::IntoInnerError::into_error),
-        }
-    }
-
-    fn note<T>(&mut self, done: io::Result<T>) -> io::Result<T> {
-        if let Err(error) = &done
-            && error.kind() != io::ErrorKind::Interrupted
-        {
-            self.failed = Some(error.kind());
-        }
-        done
-    }
-}
-
-impl Write for Once {
-    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        if self.failed.is_some() {
-            return Ok(bytes.len());
-        }
-        let done = self.out.write(bytes);
-        self.note(done)
-    }
-
-    fn flush(&mut self) -> io::Result<()> {
-        if self.failed.is_some() {
-            return Ok(());
-        }
-        let done = self.out.flush();
-        self.note(done)
-    }
-}
-
-impl Seek for Once {
-    fn seek(&mut self, to: SeekFrom) -> io::Result<u64> {
-        if self.failed.is_some() {
-            return Ok(0);
-        }
-        let done = self.out.seek(to);
-        self.note(done)
     }
 }
 
