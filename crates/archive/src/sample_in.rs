@@ -72,7 +72,6 @@ pub async fn bring_in(
     }
     let (mut coming, already_there) = coming(book, &mut archive).await?;
     attachments(&mut archive, &mut coming)?;
-    rehearse(book, &coming).await?;
     let recordings = recordings(&coming)?;
     let staged = Staged {
         book,
@@ -87,11 +86,16 @@ pub async fn bring_in(
     }
     let records = coming.len() as u64;
     let received = received(&mut archive, records)?;
-    write(book, &coming).await.map_err(|(_, error)| error)?;
-    if let Some(draft) = received {
-        book.append(by, vec![draft]).await?;
-    }
-    staged.put()?;
+    rehearse(book, &coming, by, received.as_ref()).await?;
+    let written = write(book, &coming).await.map_err(|(_, error)| error);
+    let said = match (&written, received) {
+        (Ok(()), Some(draft)) => book.append(by, vec![draft]).await.map(|_| ()),
+        _ => Ok(()),
+    };
+    // Whatever was recorded has its files, also where something failed on the way.
+    staged.put().await?;
+    written?;
+    said?;
     let without_pictures = pictures_again(book, &recordings, &mut |_| ()).await;
     Ok(BroughtIn {
         label,
@@ -137,9 +141,17 @@ struct Staged<'a> {
 }
 
 impl Staged<'_> {
-    fn put(mut self) -> Result<(), BookError> {
+    /// Put those in their places that are recorded.
+    async fn put(mut self) -> Result<(), BookError> {
+        let mut recorded = Vec::new();
+        for &id in &self.ids {
+            if self.book.store().latest(id.into()).await.is_ok() {
+                recorded.push(id);
+            }
+        }
+        self.ids.retain(|id| !recorded.contains(id));
         // From here on they are recorded: what is not put now is put at the next opening.
-        for id in std::mem::take(&mut self.ids) {
+        for id in recorded {
             RestoredRecording::put(self.book, id)?;
         }
         Ok(())
@@ -269,11 +281,22 @@ fn recordings(coming: &[Coming]) -> Result<BTreeMap<RecordingId, Recording>, Arc
 }
 
 /// Write it all into a copy of the book first: what a book does not take is found before anything is written.
-async fn rehearse(book: &Book, coming: &[Coming]) -> Result<(), ArchiveError> {
+async fn rehearse(
+    book: &Book,
+    coming: &[Coming],
+    by: PersonId,
+    received: Option<&Draft>,
+) -> Result<(), ArchiveError> {
     let folder = tempfile::tempdir()
         .map_err(|error| ArchiveError::file(&std::env::temp_dir(), "written", error))?;
     let copy = book.copy_records(folder.path()).await?;
-    let written = write(&copy, coming).await;
+    let mut written = write(&copy, coming).await;
+    if let (Ok(()), Some(draft)) = (&written, received) {
+        let said = copy.append(by, vec![draft.clone()]).await;
+        written = said
+            .map(|_| ())
+            .map_err(|error| (coming.len(), error.into()));
+    }
     copy.close().await;
     written.map_err(|(at, error)| match (coming.get(at), error) {
         (Some(one), ArchiveError::Book(source)) => ArchiveError::NotTaken {

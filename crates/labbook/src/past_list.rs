@@ -250,6 +250,15 @@ impl Table<'_> {
             self.fault(line, None, &found, "as many cells as headings; a decimal comma may have been taken for a separator: put such cells in quotation marks, or part them by semicolons", true);
             return;
         }
+        if row.iter().any(|cell| cell.contains(['\n', '\r'])) {
+            let lines = row
+                .iter()
+                .map(|cell| cell.matches('\n').count())
+                .sum::<usize>();
+            let found = format!("a cell over several lines, to line {}", line + lines as u64);
+            self.fault(line, None, &found, "cells on one line; a quotation mark that is not closed takes the lines below it in", true);
+            return;
+        }
         if row.iter().any(|cell| cell.chars().count() > LONGEST_CELL) {
             self.fault(
                 line,
@@ -367,7 +376,10 @@ impl Table<'_> {
         let (text, heading) = match (whole, ends) {
             (Some((text, heading)), _) => (text, heading),
             (None, (Some((from, heading)), Some((to, _)))) => (format!("{from} – {to}"), heading),
-            (None, (Some((one, heading)), None) | (None, Some((one, heading)))) => (one, heading),
+            (None, (Some((one, heading)), None) | (None, Some((one, heading)))) => {
+                notes.push("only one end of the range is written".into());
+                (one, heading)
+            }
             (None, (None, None)) => {
                 self.fault(line, None, "no result", expected, true);
                 return None;

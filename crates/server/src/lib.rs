@@ -42,7 +42,8 @@ pub use cameras::{CameraLinks, CameraSeen, ClockNote};
 pub use kept_run::{Afterwards, KeptRun, KeptRunError, begin_kept_run};
 pub use own_list::{OwnError, read_own};
 pub use reports::{
-    ReportRequest, SETTINGS, Settings, SettingsError, chain_of, holds_any, report_of,
+    ReportRequest, SETTINGS, Settings, SettingsError, chain_of, holds_any, pictures_signed,
+    report_of,
 };
 pub use router::{app, description};
 pub use serve::{Ready, ServeError, ServeOptions, serve};

@@ -52,7 +52,9 @@ pub(crate) async fn detail(
         row.range_text = None;
     }
     let known = Known::of(state, &found.tubes).await?;
-    let (sign_offs, past_results) = if any_hidden {
+    // Whoever looks blind and has read nothing of it yet is not told what others found before either.
+    let unread = sight.blind && found.tubes.is_empty();
+    let (sign_offs, past_results) = if any_hidden || unread {
         (Vec::new(), Vec::new())
     } else {
         (

@@ -48,6 +48,7 @@ impl AppState {
     /// # Errors
     /// When the folder for files that are sent cannot be made in the book's folder.
     pub fn new(book: Book) -> Result<Self, meltrange_labbook::BookError> {
+        crate::rooms::downloads::sweep(book.folder());
         let uploads = Uploads::in_book(book.folder())?;
         let live = LiveBenches::in_book(book.folder());
         let sessions = KeptSessions::in_book(book.folder());

@@ -18,7 +18,7 @@ export interface Look {
 }
 
 /** The tables of a book, and the forms that each comes in. */
-export const TABLES = ["samples", "recordings", "readings", "determinations", "verdicts", "events", "people", "past_results"] as const;
+export const TABLES = ["samples", "recordings", "readings", "determinations", "verdicts", "events", "people", "sign_offs", "past_results"] as const;
 export type Table = (typeof TABLES)[number];
 
 /** Samples that go into one report at most; the server refuses more. */

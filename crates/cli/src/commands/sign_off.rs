@@ -4,7 +4,8 @@ use crate::args::SignOffArguments;
 use crate::book_access::{failed, person, samples, to_write, wait};
 use crate::failure::Failure;
 use crate::output::Output;
-use meltrange_labbook::{Draft, SampleDetail, SignOff, SignOffMeaning, SignOffRow};
+use meltrange_labbook::{Digest, Draft, SampleDetail, SignOff, SignOffMeaning, SignOffRow};
+use meltrange_server::pictures_signed;
 use serde_json::json;
 
 /// Sign, or take a signature back.
@@ -20,18 +21,22 @@ pub(crate) fn run(arguments: &SignOffArguments, output: &Output) -> Result<(), F
         };
         let found = book.store().sample(sample).await.map_err(failed)?;
         let draft = match &arguments.withdraw {
-            None => signature(arguments, &found)?,
+            None => {
+                let pictures = pictures_signed(&book, sample).await.map_err(failed)?;
+                signature(arguments, &found, pictures)?
+            }
             Some(reason) => taken_back(&found, reason)?,
         };
+        let id = draft.subject().into();
         book.append(who, vec![draft]).await.map_err(failed)?;
-        let mut found = book.store().sample(sample).await.map_err(failed)?;
+        let found = book.store().sample(sample).await.map_err(failed)?;
         book.close().await;
-        if found.sign_offs.is_empty() {
-            return Err(Failure::new(
-                "the signature that was just kept is not there",
-            ));
-        }
-        let row = found.sign_offs.remove(0);
+        let row = found
+            .sign_offs
+            .iter()
+            .find(|row| row.id == id)
+            .cloned()
+            .ok_or_else(|| Failure::new("the signature that was just kept is not there"))?;
         let said = match &arguments.withdraw {
             None => format!(
                 "{} is signed off: {}{}\n",
@@ -64,7 +69,11 @@ pub(crate) fn run(arguments: &SignOffArguments, output: &Output) -> Result<(), F
     output.text(&said)
 }
 
-fn signature(arguments: &SignOffArguments, found: &SampleDetail) -> Result<Draft, Failure> {
+fn signature(
+    arguments: &SignOffArguments,
+    found: &SampleDetail,
+    pictures_sha256: Option<Digest>,
+) -> Result<Draft, Failure> {
     let result = found.determinations.first().ok_or_else(|| {
         Failure::new(format!(
             "{} has no result that could be signed off",
@@ -85,6 +94,7 @@ fn signature(arguments: &SignOffArguments, found: &SampleDetail) -> Result<Draft
             SignOffMeaning::ReviewedAndApproved
         },
         statement: arguments.statement.clone(),
+        pictures_sha256,
         withdrawn: false,
     }))
 }

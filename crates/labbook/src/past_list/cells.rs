@@ -16,45 +16,251 @@ pub(super) struct Range {
     pub note: Option<String>,
 }
 
-/// Read a range in the unit of its column, or in the one that is written in the cell.
+/// Read a range in the unit of its column, or in the one that is written in the cell. None where anything else is
+/// written beside the numbers: what it would mean for them is not for the program to say.
 pub(super) fn range(text: &str, of_column: Option<Unit>) -> Option<Range> {
-    let lower = text.to_lowercase();
-    let decomposed = ["dec", "zers", "déc", "desc"]
-        .iter()
-        .any(|word| lower.contains(word));
-    let mark = mark_within(&lower);
-    let above = lower.trim_start().starts_with(['>', '≥'])
-        || ["above", "über", "supérieur", "superior"]
-            .iter()
-            .any(|word| lower.starts_with(word));
-    let unit = unit_within(&lower).or(of_column).unwrap_or(Unit::Celsius);
-    let ends = numbers(&lower)?;
+    let parts = parts(text)?;
+    let words = Said::of(&parts)?;
+    let unit = words.unit.or(of_column).unwrap_or(Unit::Celsius);
     let celsius = |value: f64| match unit {
         Unit::Celsius => value,
         Unit::Fahrenheit => tidy((value - 32.0) / 1.8),
         Unit::Kelvin => tidy(value - 273.15),
     };
-    let (from, to) = match ends.as_slice() {
-        [one] => (*one, *one),
-        [from, to] => (*from, short_end(*from, *to, &lower)),
+    let (from, to, abbreviated) = match words.ends.as_slice() {
+        [one] => (*one, *one, false),
+        [from, to] => {
+            let filled = short_end(*from, *to, text);
+            (*from, filled, filled != *to)
+        }
         _ => return None,
     };
-    let note = match unit {
+    let converted = match unit {
         Unit::Celsius => None,
         Unit::Fahrenheit => Some(format!("{text} was converted from °F")),
         Unit::Kelvin => Some(format!("{text} was converted from K")),
     };
-    let abbreviated = ends.len() == 2 && to != ends[1];
-    let note = note.or_else(|| abbreviated.then(|| format!("{text} was read as {from}–{to}")));
     Some(Range {
         from_c: Some(celsius(from)),
-        to_c: (!above).then(|| celsius(to)),
-        above,
-        decomposed,
-        mark,
+        to_c: (!words.above).then(|| celsius(to)),
+        above: words.above,
+        decomposed: words.decomposed,
+        mark: words.mark,
         as_written: text.into(),
-        note,
+        note: converted.or_else(|| abbreviated.then(|| format!("{text} was read as {from}–{to}"))),
     })
+}
+
+/// A number, a sign, or a word of a cell.
+#[derive(Debug, Clone, PartialEq)]
+enum Part {
+    Number(f64),
+    Dash,
+    Word(String),
+}
+
+/// What a cell is made of; none where a number in it can be read in two ways.
+fn parts(text: &str) -> Option<Vec<Part>> {
+    let letters: Vec<char> = text.to_lowercase().chars().collect();
+    let mut parts: Vec<Part> = Vec::new();
+    let mut at = 0;
+    while at < letters.len() {
+        let letter = letters[at];
+        let next_is_digit = letters.get(at + 1).is_some_and(char::is_ascii_digit);
+        let dash = matches!(letter, '-' | '−' | '–' | '—');
+        // A dash parts two numbers; it is a sign where it stands first, or after another.
+        let sign = dash
+            && next_is_digit
+            && !matches!(parts.last(), Some(Part::Number(_)))
+            && !matches!(parts.last(), Some(Part::Word(word)) if UNITS.iter().any(|(unit, _)| unit == word));
+        if letter.is_ascii_digit() || sign {
+            let mut digits = String::from(if dash { '-' } else { letter });
+            at += 1;
+            while let Some(&digit) = letters.get(at) {
+                let point = matches!(digit, '.' | ',')
+                    && letters.get(at + 1).is_some_and(char::is_ascii_digit)
+                    && !digits.contains('.');
+                if !digit.is_ascii_digit() && !point {
+                    break;
+                }
+                digits.push(if point { '.' } else { digit });
+                at += 1;
+            }
+            // Thousandths are no melting range: two numbers, or one in thousands.
+            let decimals = digits.split_once('.').map_or(0, |(_, after)| after.len());
+            if decimals > 2 {
+                return None;
+            }
+            parts.push(Part::Number(digits.parse().ok()?));
+            continue;
+        }
+        if dash {
+            parts.push(Part::Dash);
+        } else if letter.is_alphabetic()
+            || matches!(letter, '°' | '>' | '<' | '≥' | '≤' | '±' | '~' | '≈')
+        {
+            let mut word = String::from(letter);
+            let of_letters = letter.is_alphabetic() || letter == '°';
+            while let Some(&more) = letters
+                .get(at + 1)
+                .filter(|more| of_letters && more.is_alphabetic())
+            {
+                word.push(more);
+                at += 1;
+            }
+            parts.push(Part::Word(word));
+        } else if !letter.is_whitespace()
+            && !matches!(letter, '.' | ',' | '(' | ')' | '[' | ']' | ':' | ';')
+        {
+            parts.push(Part::Word(letter.to_string()));
+        }
+        at += 1;
+    }
+    Some(parts)
+}
+
+/// Units as they are written.
+const UNITS: [(&str, Option<Unit>); 8] = [
+    ("°c", Some(Unit::Celsius)),
+    ("c", Some(Unit::Celsius)),
+    ("°f", Some(Unit::Fahrenheit)),
+    ("f", Some(Unit::Fahrenheit)),
+    ("k", Some(Unit::Kelvin)),
+    ("°k", Some(Unit::Kelvin)),
+    ("°", None),
+    ("deg", None),
+];
+
+/// Words between the two numbers of a range.
+const TO: [&str; 6] = ["to", "bis", "à", "a", "hasta", "and"];
+
+/// Words that say nothing of the numbers.
+const EMPTY: [&str; 14] = [
+    "ca", "circa", "approx", "about", "etwa", "env", "environ", "aprox", "~", "≈", "mp", "schmp",
+    "pf", "fp",
+];
+
+const ABOVE: [&str; 8] = [
+    ">",
+    "≥",
+    "above",
+    "over",
+    "über",
+    "oberhalb",
+    "supérieur",
+    "encima",
+];
+
+const NOT: [&str; 9] = [
+    "not", "no", "without", "nicht", "ohne", "non", "sans", "sin", "kein",
+];
+
+/// What the words of a cell say.
+struct Said {
+    ends: Vec<f64>,
+    unit: Option<Unit>,
+    above: bool,
+    decomposed: bool,
+    mark: CorrectionMark,
+}
+
+impl Said {
+    fn of(parts: &[Part]) -> Option<Self> {
+        let mut said = Self {
+            ends: Vec::new(),
+            unit: None,
+            above: false,
+            decomposed: false,
+            mark: CorrectionMark::NotStated,
+        };
+        let mut negated = false;
+        // What stood since the last number: a dash or a word that means one.
+        let mut parted = false;
+        for part in parts {
+            match part {
+                Part::Number(value) => {
+                    if said.ends.len() == 1 && !parted || said.ends.len() == 2 {
+                        return None;
+                    }
+                    said.ends.push(*value);
+                    parted = false;
+                }
+                Part::Dash => parted |= !said.ends.is_empty(),
+                Part::Word(word) => {
+                    let word = word.as_str();
+                    if let Some((_, unit)) = UNITS.iter().find(|(known, _)| *known == word) {
+                        // A unit stands behind a number; elsewhere it is something else.
+                        if said.ends.is_empty() {
+                            return None;
+                        }
+                        said.unit = unit.or(said.unit);
+                    } else if TO.contains(&word) {
+                        parted = !said.ends.is_empty();
+                    } else if ABOVE.contains(&word) {
+                        said.above = true;
+                    } else if NOT.contains(&word) {
+                        negated = true;
+                    } else if let Some(mark) = mark_of(word) {
+                        said.mark = if negated {
+                            CorrectionMark::Uncorrected
+                        } else {
+                            mark
+                        };
+                        negated = false;
+                    } else if decomposes(word) {
+                        said.decomposed = !negated;
+                        negated = false;
+                    } else if !EMPTY.contains(&word) {
+                        return None;
+                    }
+                }
+            }
+        }
+        (!negated && !said.ends.is_empty()).then_some(said)
+    }
+}
+
+fn decomposes(word: &str) -> bool {
+    [
+        "dec",
+        "decomp",
+        "decomposed",
+        "decomposes",
+        "decomposition",
+        "zers",
+        "zersetzung",
+        "zersetzt",
+        "déc",
+        "décomp",
+        "décomposition",
+        "desc",
+        "descomp",
+        "descomposición",
+    ]
+    .contains(&word)
+}
+
+/// Corrected or not, in one word.
+fn mark_of(word: &str) -> Option<CorrectionMark> {
+    if ["uncorr", "uncorrected", "unkorr", "unkorrigiert"].contains(&word) {
+        return Some(CorrectionMark::Uncorrected);
+    }
+    [
+        "corr",
+        "corrected",
+        "correction",
+        "korr",
+        "korrigiert",
+        "korrektur",
+        "corrigé",
+        "corrigée",
+        "correction",
+        "corregido",
+        "corregida",
+        "corrección",
+    ]
+    .contains(&word)
+    .then_some(CorrectionMark::Corrected)
 }
 
 /// "114-5" and "113-14" leave out what is the same; only where both are written as whole numbers.
@@ -75,65 +281,6 @@ fn short_end(from: f64, to: f64, text: &str) -> f64 {
 /// Without the digits that a conversion makes up.
 fn tidy(value: f64) -> f64 {
     (value * 100.0).round() / 100.0
-}
-
-fn unit_within(lower: &str) -> Option<Unit> {
-    let lone = |letter: char| {
-        let mut before = ' ';
-        let mut found = false;
-        let mut letters = lower.chars().peekable();
-        while let Some(one) = letters.next() {
-            let after = letters.peek().copied().unwrap_or(' ');
-            found |= one == letter
-                && (before.is_ascii_digit() || before == ' ')
-                && !after.is_alphabetic();
-            before = one;
-        }
-        found
-    };
-    if lower.contains("°f") || lone('f') {
-        Some(Unit::Fahrenheit)
-    } else if lower.contains("°c") || lone('c') {
-        Some(Unit::Celsius)
-    } else if lone('k') {
-        Some(Unit::Kelvin)
-    } else {
-        None
-    }
-}
-
-/// The one or two numbers of a range; none where something else stands there that matters.
-fn numbers(lower: &str) -> Option<Vec<f64>> {
-    let mut found: Vec<f64> = Vec::new();
-    let mut digits = String::new();
-    let mut after_dash = false;
-    for letter in lower.chars().chain([' ']) {
-        let goes_on = letter.is_ascii_digit()
-            || (matches!(letter, '.' | ',') && !digits.is_empty() && !digits.contains('.'));
-        if goes_on {
-            digits.push(if letter == ',' { '.' } else { letter });
-            after_dash = false;
-            continue;
-        }
-        if digits == "-" {
-            digits.clear();
-        }
-        if !digits.is_empty() {
-            let value: f64 = digits.trim_end_matches('.').parse().ok()?;
-            found.push(value);
-            digits.clear();
-        }
-        // A dash parts two numbers; it is a sign where it stands first, or after another.
-        let dash = matches!(letter, '-' | '−' | '–');
-        if dash && (found.is_empty() || after_dash) {
-            digits.push('-');
-        }
-        if !letter.is_whitespace() {
-            after_dash = dash;
-        }
-    }
-    found.retain(|value| value.is_finite());
-    (1..=2).contains(&found.len()).then_some(found)
 }
 
 /// A number with a decimal point or comma; a unit may follow.
@@ -173,31 +320,29 @@ pub(super) fn yes(text: &str) -> Option<bool> {
     }
 }
 
-/// Corrected or not, in four languages.
+/// Corrected or not, in four languages; yes and no are answers to "corrected?".
 pub(super) fn mark(text: &str) -> Option<CorrectionMark> {
-    match mark_within(&text.to_lowercase()) {
-        CorrectionMark::NotStated => yes(text).map(|said| {
-            if said {
-                CorrectionMark::Corrected
-            } else {
-                CorrectionMark::Uncorrected
-            }
-        }),
-        found => Some(found),
+    let words = parts(text)?;
+    let mut negated = false;
+    let mut found = None;
+    for part in &words {
+        match part {
+            Part::Word(word) if NOT.contains(&word.as_str()) => negated = true,
+            Part::Word(word) => found = mark_of(word).or(found),
+            Part::Dash => {}
+            Part::Number(_) => return None,
+        }
     }
-}
-
-fn mark_within(lower: &str) -> CorrectionMark {
-    let not = [
-        "uncorr", "unkorr", "non corr", "sin corr", "no corr", "not corr",
-    ];
-    let is = ["corr", "korr"];
-    if not.iter().any(|word| lower.contains(word)) {
-        CorrectionMark::Uncorrected
-    } else if is.iter().any(|word| lower.contains(word)) {
-        CorrectionMark::Corrected
-    } else {
-        CorrectionMark::NotStated
+    match (found, negated) {
+        (Some(_), true) => Some(CorrectionMark::Uncorrected),
+        (Some(mark), false) => Some(mark),
+        (None, _) => match text.to_lowercase().as_str() {
+            "yes" | "y" | "x" | "ja" | "j" | "oui" | "sí" | "si" => {
+                Some(CorrectionMark::Corrected)
+            }
+            "no" | "n" | "nein" | "non" => Some(CorrectionMark::Uncorrected),
+            _ => None,
+        },
     }
 }
 

@@ -308,15 +308,23 @@ pub(super) fn separator(line: &str) -> char {
 /// Each heading; of two of the same kind the first counts.
 pub(super) fn columns(header: &csv::StringRecord) -> Vec<PastHeading> {
     let mut taken: Vec<PastColumn> = Vec::new();
+    let named_otherwise = header.iter().any(|heading| {
+        let (plain, _) = plain(heading);
+        let label = KNOWN.iter().find(|(kind, _)| *kind == PastColumn::Label);
+        label.is_some_and(|(_, names)| names.contains(&plain.as_str()))
+            && !["id", "no", "nr"].contains(&plain.as_str())
+    });
     header
         .iter()
         .map(|heading| {
             let (plain, unit) = plain(heading);
+            // Numbers of rows name samples only where nothing else does.
+            let number_of_row = ["id", "no", "nr"].contains(&plain.as_str());
             let kind = KNOWN
                 .iter()
                 .find(|(_, names)| names.contains(&plain.as_str()))
                 .map(|(kind, _)| *kind)
-                .filter(|kind| !taken.contains(kind));
+                .filter(|kind| !taken.contains(kind) && !(number_of_row && named_otherwise));
             taken.extend(kind);
             let of_temperature = matches!(
                 kind,

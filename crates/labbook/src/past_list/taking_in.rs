@@ -56,7 +56,8 @@ impl Book {
             }
             let found = known.get(&key).and_then(Option::as_ref);
             let same = |past: &PastResult| {
-                past.file_name == file_name
+                !past.void
+                    && past.file_name == file_name
                     && past.line == row.line
                     && past.as_written == row.as_written
             };
@@ -116,6 +117,7 @@ impl Book {
             taken.past_results += 1;
             drafts.push(Draft::new(PastResult {
                 sample,
+                substance: row.substance,
                 from_c: row.from_c,
                 to_c: row.to_c,
                 above: row.above,

@@ -42,6 +42,88 @@ fn ranges_are_read_as_people_write_them() {
 }
 
 #[test]
+fn what_else_is_written_is_not_guessed() {
+    for cell in [
+        "122 (lit. 123)",
+        "run 1: 114",
+        "softens 110, melts 114",
+        "114 ± 5",
+        "121 (3 runs)",
+        "< 50",
+        "not molten at 300",
+        "114,115",
+        "c. 240",
+    ] {
+        let list = read(&format!("sample;mp\nU-1;{cell}\n"));
+        assert_eq!(
+            (list.rows.len(), list.faults.len()),
+            (0, 1),
+            "{cell}: {:?}",
+            list.rows
+        );
+    }
+    for (cell, from_c, above, decomposed, mark) in [
+        (
+            "114 nicht korrigiert",
+            114.0,
+            false,
+            false,
+            CorrectionMark::Uncorrected,
+        ),
+        (
+            "114 (non-corrigé)",
+            114.0,
+            false,
+            false,
+            CorrectionMark::Uncorrected,
+        ),
+        ("dec. > 250", 250.0, true, true, CorrectionMark::NotStated),
+        ("mp > 300 °C", 300.0, true, false, CorrectionMark::NotStated),
+        (
+            "210 no dec.",
+            210.0,
+            false,
+            false,
+            CorrectionMark::NotStated,
+        ),
+        ("388 °K", 114.85, false, false, CorrectionMark::NotStated),
+        (
+            "114 °C - 115 °C",
+            114.0,
+            false,
+            false,
+            CorrectionMark::NotStated,
+        ),
+    ] {
+        let list = read(&format!("sample;mp\nU-1;{cell}\n"));
+        let row = list
+            .rows
+            .first()
+            .unwrap_or_else(|| panic!("{cell}: {:?}", list.faults));
+        let found = (row.from_c, row.above, row.decomposed, row.mark);
+        assert_eq!(found, (Some(from_c), above, decomposed, mark), "{cell}");
+    }
+}
+
+#[test]
+fn a_quotation_mark_that_is_not_closed_is_named() {
+    let list = read("sample,remarks,mp\nA,\"yellow,114-115\nB,white,120-121\nC,\"tan,130\n");
+    assert_eq!((list.rows.len(), list.faults[0].line), (0, 2), "{list:?}");
+    assert!(
+        list.faults[0].found.contains("to line 4"),
+        "{:?}",
+        list.faults
+    );
+}
+
+#[test]
+fn numbers_of_rows_are_no_labels_where_there_are_some() {
+    let list = read("No;Sample;mp\n1;U-7;100\n");
+    assert_eq!(list.rows[0].label, "U-7");
+    assert_eq!(read("No;mp\n1;100\n").rows[0].label, "1");
+}
+
+#[test]
 fn headings_of_four_languages_are_known_and_others_left_alone() {
     for (header, row) in [
         (

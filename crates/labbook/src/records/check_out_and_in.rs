@@ -55,6 +55,7 @@ pub(super) fn past_result(said: &PastResult) -> Result<(), BookError> {
         finite("past_result.heating_rate_c_per_min", rate)?;
     }
     for (field, value) in [
+        ("past_result.substance", &said.substance),
         ("past_result.by", &said.by),
         ("past_result.source", &said.source),
         ("past_result.remarks", &said.remarks),

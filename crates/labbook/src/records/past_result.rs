@@ -9,6 +9,9 @@ use serde::{Deserialize, Serialize};
 pub struct PastResult {
     /// Of which sample.
     pub sample: SampleId,
+    /// What it was thought to be, as it was written.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub substance: Option<String>,
     /// Where the range begins [°C]; none where only "above" or a remark was written.
     pub from_c: Option<f64>,
     /// Where it ends [°C].

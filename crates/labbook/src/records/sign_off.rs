@@ -1,5 +1,6 @@
 //! Review of a result by a second person.
 
+use crate::digest::Digest;
 use crate::ids::{DeterminationId, RecordId, SampleId};
 use serde::{Deserialize, Serialize};
 
@@ -22,6 +23,9 @@ pub struct SignOff {
     pub meaning: SignOffMeaning,
     /// Anything else, in the person's words.
     pub statement: Option<String>,
+    /// Digest of the pictures at first liquid and last crystal that were shown; none where there were none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pictures_sha256: Option<Digest>,
     /// Whether it no longer holds; the record's reason says why.
     #[serde(default)]
     pub withdrawn: bool,

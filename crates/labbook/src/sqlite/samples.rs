@@ -183,6 +183,7 @@ pub(super) async fn detail(
         recordings: recordings::of_sample(connection, path, id).await?,
     };
     detail.took_part = signing::took_part(connection, path, &detail).await?;
+    signing::no_longer_second(&mut detail);
     Ok(detail)
 }
 

@@ -173,9 +173,33 @@ pub(super) async fn took_part(
         );
     }
     if let Some(said) = detail.verdicts.first() {
-        all.insert((said.who, TookPart::Determined));
+        let said = fetch::history(connection, path, said.id.into()).await?;
+        all.extend(
+            said.iter()
+                .filter_map(|record| record.who)
+                .map(|who| (who, TookPart::Determined)),
+        );
+    }
+    for row in &detail.recordings {
+        let kept = fetch::history(connection, path, row.id.into()).await?;
+        all.extend(
+            kept.iter()
+                .filter_map(|record| record.who)
+                .map(|who| (who, TookPart::Measured)),
+        );
     }
     Ok(all)
+}
+
+/// Whoever signed and had a part in it since is no second person any more.
+pub(super) fn no_longer_second(detail: &mut SampleDetail) {
+    let parts = &detail.took_part;
+    for row in &mut detail.sign_offs {
+        let took_part = parts.iter().any(|(one, _)| *one == row.who);
+        if took_part && !row.changed_since.contains(&ChangedSince::Readings) {
+            row.changed_since.push(ChangedSince::Readings);
+        }
+    }
 }
 
 /// Whether what is signed is what is there now, and whoever signs, or takes it back, may.
@@ -203,10 +227,21 @@ pub(super) async fn grounds(
     if signed.withdrawn {
         let first = fetch::history(connection, path, subject).await?;
         let own = first.first().and_then(|record| record.who) == Some(who);
+        let before = first.last().map(|record| &record.entry);
+        let as_before = matches!(
+            before,
+            Some(Entry::SignOff(before)) if *signed == (SignOff { withdrawn: true, ..before.clone() })
+        );
+        if !as_before {
+            return refused("another signature", "the same one, taken back");
+        }
         if own || role == Role::Supervisor {
             return Ok(());
         }
         return refused("somebody else", "whoever signed, or a supervisor");
+    }
+    if !fetch::history(connection, path, subject).await?.is_empty() {
+        return refused("a signature in place of another", "one of its own");
     }
     let detail = super::samples::detail(connection, path, signed.sample).await?;
     newest_and_settled(signed, &detail)?;
@@ -234,7 +269,9 @@ fn newest_and_settled(signed: &SignOff, detail: &SampleDetail) -> Result<(), Boo
     };
     let named = result.map(|row| (row.id, row.record))
         == Some((signed.determination, signed.result_record));
+    let as_written = result.is_some_and(|row| row.determination.range_text == signed.range_text);
     if !named
+        || !as_written
         || detail.record != signed.sample_record
         || verdict.map(|row| row.record) != signed.verdict_record
     {

@@ -74,6 +74,7 @@ impl Scene {
             range_text: "113.4–114.3 °C (uncorrected)".into(),
             meaning: SignOffMeaning::ReviewedAndApproved,
             statement: Some("pictures looked through".into()),
+            pictures_sha256: None,
             withdrawn: false,
         }
     }
@@ -269,6 +270,7 @@ fn an_altered_record_is_found_while_the_book_is_open() {
 fn past(sample: SampleId) -> PastResult {
     PastResult {
         sample,
+        substance: Some("acetanilide".into()),
         from_c: Some(113.0),
         to_c: Some(114.5),
         above: false,

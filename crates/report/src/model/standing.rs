@@ -109,7 +109,7 @@ pub enum Standing {
 pub enum StandingError {
     /// The book was altered.
     #[error(
-        "report {number} is signed off by {by}, but its lab book does not verify: {found}; expected an unbroken chain. Find out what was altered with `meltrange book verify`; until then it can be shown as a draft only"
+        "report {number} is signed off by {by}, but its lab book does not verify: {found}; expected an unbroken chain. Find out what was altered with `meltrange book verify`, and take the book from an unaltered copy"
     )]
     Broken {
         /// Which report.
@@ -121,7 +121,7 @@ pub enum StandingError {
     },
     /// Nobody verified the book.
     #[error(
-        "report {number} is signed off by {by}, but its lab book was not verified; expected a verified chain. Verify the book first, or show the report as a draft"
+        "report {number} is signed off by {by}, but its lab book was not verified; expected a verified chain. Verify the book first"
     )]
     NotVerified {
         /// Which report.

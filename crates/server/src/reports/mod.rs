@@ -6,7 +6,7 @@ mod settings;
 mod signed;
 
 pub use settings::{SETTINGS, Settings, SettingsError};
-pub use signed::{chain_of, holds_any};
+pub use signed::{chain_of, holds_any, pictures_signed};
 
 use crate::determining::{Corrections, heating_rate};
 use crate::sample_view::{Known, ranged};
@@ -68,6 +68,11 @@ pub async fn report_of(
     let corrections = Corrections::of(&known.thermometers);
     let runs = runs::runs(book, &found, &known, &corrections, &names).await?;
     let mut standings = Standings::of(&known.thermometers);
+    // A book that was altered is said before anything else.
+    let chain = match (&request.chain, signed::other_pictures(&found, &runs)) {
+        (Chain::Verified { .. } | Chain::NotVerified, Some(broken)) => broken,
+        (said, _) => said.clone(),
+    };
     Ok(Report {
         number: number(&found, result),
         made: stamp(made),
@@ -101,7 +106,7 @@ pub async fn report_of(
             .filter(|row| !row.verdict.cautions.is_empty())
             .map(|row| row.verdict.cautions.join("\n")),
         sign_off: signed::sign_off(&found, &names),
-        chain: request.chain.clone(),
+        chain,
     })
 }
 

@@ -1,10 +1,10 @@
 //! Who signed a report, whether that still holds, and whether the book behind it is whole.
 
-use super::stamp;
+use super::{ReportRequest, report_of, stamp};
 use meltrange_labbook::{
-    Book, BookError, PersonId, RecordingId, SampleDetail, SampleId, SignOffMeaning, When,
+    Book, BookError, Digest, PersonId, RecordingId, SampleDetail, SampleId, SignOffMeaning, When,
 };
-use meltrange_report::model::{Chain, ChangedSince, Meaning, SignOff};
+use meltrange_report::model::{Chain, ChangedSince, Frame, Meaning, Run, SignOff};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The signature of a sample that holds, else the newest.
@@ -50,6 +50,38 @@ pub(super) fn sign_off(found: &SampleDetail, names: &BTreeMap<PersonId, String>)
     }
 }
 
+/// Digest of the pictures that a report of the sample shows; none where it shows none. Pictures of imported videos are made
+/// from them and stand outside of the chain: whoever signs signs these, too.
+///
+/// # Errors
+/// [`BookError`] where the book cannot be read or has no such sample.
+pub async fn pictures_signed(book: &Book, sample: SampleId) -> Result<Option<Digest>, BookError> {
+    let report = report_of(book, sample, &ReportRequest::default()).await?;
+    Ok(pictures_digest(&report.runs))
+}
+
+pub(super) fn pictures_digest(runs: &[Run]) -> Option<Digest> {
+    let mut all: Vec<u8> = Vec::new();
+    for run in runs {
+        let moments = [&run.first_liquid, &run.last_crystal];
+        for moment in moments.into_iter().flatten() {
+            if let Frame::Shown { file, .. } = &moment.picture {
+                all.extend(Digest::of(file).to_string().as_bytes());
+            }
+        }
+    }
+    (!all.is_empty()).then(|| Digest::of(&all))
+}
+
+/// What stands against showing a report as signed: other pictures than those that were signed.
+pub(super) fn other_pictures(found: &SampleDetail, runs: &[Run]) -> Option<Chain> {
+    let signed = found.sign_offs.iter().find(|row| row.holds())?;
+    let expected = signed.sign_off.pictures_sha256?;
+    (pictures_digest(runs) != Some(expected)).then(|| Chain::Broken {
+        found: "the pictures at first liquid and last crystal are not those that were signed; look at them and sign anew".into(),
+    })
+}
+
 /// Whether any of these samples is signed off, so that the book must be verified before it is shown so.
 ///
 /// # Errors
@@ -73,6 +105,7 @@ pub async fn chain_of(book: &Book, samples: &[SampleId]) -> Result<Chain, BookEr
     for &sample in samples {
         let found = book.store().sample(sample).await?;
         recordings.extend(found.recordings.iter().map(|row| row.id));
+        recordings.extend(found.tubes.iter().map(|tube| tube.recording));
     }
     let found = book.verify_with(recordings).await?;
     Ok(match found.findings.first() {

@@ -57,8 +57,12 @@ fn all_seen(looking: Looking) -> Result<(), Problem> {
 
 async fn sample_seen(state: &AppState, looking: Looking, id: SampleId) -> Result<(), Problem> {
     let found = state.book().store().sample(id).await?;
-    if keeps_back(state, Sight::of(looking, None), &found.tubes).await? {
+    let sight = Sight::of(looking, None);
+    if keeps_back(state, sight, &found.tubes).await? {
         return Err(decide_first());
+    }
+    for tube in &found.tubes {
+        sight.remember(state, tube.recording);
     }
     Ok(())
 }
@@ -93,6 +97,8 @@ async fn sample_archive(
     looking: Looking,
     Named(id): Named<SampleId>,
 ) -> Result<Response, Problem> {
+    // With it go readings of whatever its thermometer was checked with.
+    all_seen(looking)?;
     sample_seen(&state, looking, id).await?;
     let label = state.book().store().sample(id).await?.sample.label;
     let leaving = Leaving::of(&state)?;
@@ -307,18 +313,23 @@ async fn take_in(
     Acting(who): Acting,
     body: Body,
 ) -> Result<(StatusCode, Json<BroughtIn>), Problem> {
-    let uploads = state.clone();
-    let sent = uploads
+    let sent = state
         .uploads()
         .receive("archive.zip", body.into_data_stream())
         .await?;
-    let place = uploads.uploads().get(sent.id)?.path;
-    let taken = worked(state, move |state, here| {
-        here.block_on(bring_in(state.book(), &place, who.id, &mut |_| ()))
-    })
-    .await;
-    uploads.uploads().remove(sent.id);
-    let taken = taken?;
+    // Goes on to its end, and tidies up, also where nobody waits for it any more.
+    let work = tokio::spawn(async move {
+        let place = state.uploads().get(sent.id)?.path;
+        let turn = state.results_turn().await;
+        let taken = worked(state.clone(), move |state, here| {
+            here.block_on(bring_in(state.book(), &place, who.id, &mut |_| ()))
+        })
+        .await;
+        drop(turn);
+        state.uploads().remove(sent.id);
+        taken
+    });
+    let taken = work.await.map_err(|error| Problem::internal(&error))??;
     Ok((
         StatusCode::CREATED,
         Json(BroughtIn {

@@ -13,6 +13,19 @@ use tempfile::TempDir;
 use tokio::runtime::Handle;
 use tokio_util::io::ReaderStream;
 
+/// How folders of what is on its way out begin.
+const LEAVING: &str = ".leaving-";
+
+/// Remove what a program that was stopped left on its way out of the book in `folder`.
+pub(crate) fn sweep(folder: &std::path::Path) {
+    for entry in std::fs::read_dir(folder).into_iter().flatten().flatten() {
+        if entry.file_name().to_string_lossy().starts_with(LEAVING) {
+            // What cannot be removed now goes the next time.
+            let _ = std::fs::remove_dir_all(entry.path());
+        }
+    }
+}
+
 /// A folder for what is on its way out; it goes once that was sent.
 #[derive(Debug)]
 pub(crate) struct Leaving(TempDir);
@@ -22,7 +35,7 @@ impl Leaving {
     pub fn of(state: &AppState) -> Result<Self, Problem> {
         let folder = state.folder();
         tempfile::Builder::new()
-            .prefix(".leaving-")
+            .prefix(LEAVING)
             .tempdir_in(folder)
             .map(Self)
             .map_err(|error| BookError::file(folder, "written", error).into())

@@ -6,7 +6,7 @@ mod book;
 mod calibrations;
 mod camera;
 mod determinations;
-mod downloads;
+pub(crate) mod downloads;
 mod events;
 mod identity;
 mod imports;

@@ -1,8 +1,10 @@
 //! Results from before the book: looked through first, then taken in.
 
-use crate::extract::{Acting, Asked, Body, Named, Raw};
+use crate::extract::{Acting, Asked, Body, Looking, Named, Raw};
 use crate::limits::{CSV_BYTES, CSV_ROWS};
 use crate::problem::{Problem, Problems};
+use crate::sample_view::keeps_back;
+use crate::sight::{Sight, decide_first};
 use crate::state::AppState;
 use crate::wire::{PastPreview, PastResult, PastRow, PastTaken, TakeBackRequest};
 use axum::Json;
@@ -108,7 +110,10 @@ async fn take_in(
     let name = asked.kept();
     let list = listed(&name, &bytes)?;
     let left_out = list.faults.iter().filter(|fault| fault.left_out).count() as u64;
+    // Two that come at once do not both find that nothing is there.
+    let turn = state.results_turn().await;
     let taken = state.book().take_past(who.id, &name, list).await?;
+    drop(turn);
     Ok((
         StatusCode::CREATED,
         Json(PastTaken {
@@ -133,6 +138,11 @@ async fn void(
         return Err(Problem::unknown(format!("{id} is no past result")));
     };
     let sample = past.sample;
+    let found = state.book().store().sample(sample).await?;
+    let sight = Sight::of(Looking(Some(who)), None);
+    if keeps_back(&state, sight, &found.tubes).await? {
+        return Err(decide_first());
+    }
     let void = kept::PastResult { void: true, ..past };
     let draft = Draft::revision(id, given.supersedes, void).because(given.reason);
     super::append_one(&state, who.id, draft).await?;

@@ -2,6 +2,7 @@
 
 use crate::extract::{Acting, Body, Looking, Named};
 use crate::problem::{Problem, Problems};
+use crate::reports::pictures_signed;
 use crate::sample_view::keeps_back;
 use crate::sight::{Sight, decide_first};
 use crate::state::AppState;
@@ -54,6 +55,7 @@ async fn sign_off(
         range_text: result.determination.range_text.clone(),
         meaning: given.meaning.into(),
         statement: given.statement.filter(|text| !text.trim().is_empty()),
+        pictures_sha256: pictures_signed(state.book(), id).await?,
         withdrawn: false,
     });
     super::append_one(&state, who.id, draft).await?;

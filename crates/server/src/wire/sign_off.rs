@@ -184,6 +184,9 @@ pub struct PastResult {
     /// Of which sample.
     #[schema(value_type = String, format = Uuid)]
     pub sample: SampleId,
+    /// What it was thought to be, as it was written.
+    #[schema(required)]
+    pub substance: Option<String>,
     /// Where the range begins [°C].
     #[schema(required)]
     pub from_c: Option<f64>,
@@ -231,6 +234,7 @@ impl From<&kept::PastResultRow> for PastResult {
             who: row.who,
             when: row.when,
             sample: past.sample,
+            substance: past.substance.clone(),
             from_c: past.from_c,
             to_c: past.to_c,
             above: past.above,

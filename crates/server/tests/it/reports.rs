@@ -5,7 +5,7 @@ use crate::workshop::{Answer, Served, text, wait};
 use meltrange_labbook::{Moment, Outcome, Override};
 use meltrange_report::model::{Agreement, Chain, Decision, SignOff, ThermometerState};
 use meltrange_report::{Report, ReportOptions, report_html, report_pdf};
-use meltrange_server::{ReportRequest, report_of};
+use meltrange_server::{ReportRequest, pictures_signed, report_of};
 use proptest::prelude::*;
 use serde_json::{Value, json};
 
@@ -161,15 +161,67 @@ fn a_book_that_does_not_verify_has_no_signed_reports() {
 }
 
 #[test]
+fn other_pictures_than_those_that_were_signed_are_not_shown_as_signed() {
+    wait(async {
+        let served = Served::new().await;
+        let sample = served.sample("U-1").await;
+        let recording = served.imported(&sample, true).await;
+        let path = format!("/api/samples/{sample}");
+        served
+            .post(&format!("{path}/determinations"), json!({}))
+            .await
+            .expect(201);
+        let analyst = served.person("S. Drossel", "analyst").await;
+        let given = signature(&served, &sample).await;
+        served
+            .post_as(&analyst, &format!("{path}/sign-offs"), given)
+            .await
+            .expect(201);
+        assert_eq!(served.get(&format!("{path}/report.html")).await.status, 200);
+        // Pictures of an imported video are made from it and stand outside of the chain: another one in their place.
+        let pictures = served
+            .folder
+            .join("recordings")
+            .join(&recording)
+            .join("pictures");
+        let mut changed = 0;
+        for entry in std::fs::read_dir(&pictures)
+            .expect("they were made")
+            .flatten()
+        {
+            let mut bytes = std::fs::read(entry.path()).expect("readable");
+            if bytes.starts_with(&[0xFF, 0xD8]) || entry.file_name() == "frames.bin" {
+                let middle = bytes.len() / 2;
+                bytes[middle] ^= 1;
+                bytes.truncate(bytes.len() - 1);
+                std::fs::write(entry.path(), bytes).expect("writable");
+                changed += 1;
+            }
+        }
+        assert!(changed > 0, "there are pictures to change");
+        let id = sample.parse().expect("an id");
+        let before = pictures_signed(served.state.book(), id)
+            .await
+            .expect("readable");
+        let kept = served.state.book().store().sample(id).await.expect("there");
+        assert_ne!(kept.sign_offs[0].sign_off.pictures_sha256, before);
+        served
+            .get(&format!("{path}/report.html"))
+            .await
+            .problem(409, "not-signed");
+    });
+}
+
+#[test]
 fn reports_say_what_is_out_of_the_ordinary() {
     wait(async {
         let served = Served::new().await;
-        // Overdue: checked 120 days ago, and every 90 days is usual.
+        // Overdue: checked 200 days ago, and every 90 days is usual.
         let bench = served.bench("Bench A").await;
         let benzil = served
             .standard("benzil", 95.0, json!({ "kind": "not_stated" }))
             .await;
-        served.check(&bench, &benzil, &days_ago(120), 94.5).await;
+        served.check(&bench, &benzil, &days_ago(200), 94.5).await;
         let sample = served.sample("U-1").await;
         let path = format!("/api/samples/{sample}/determinations");
         // Not agreed, and out of what is required.
@@ -190,7 +242,7 @@ fn reports_say_what_is_out_of_the_ordinary() {
         assert_eq!(found.thermometers[0].state, ThermometerState::Overdue);
         assert_eq!(found.chain, Chain::NotVerified);
         let shown = html(&found);
-        for part in ["do not agree", "does not meet", "overdue", "120 days ago"] {
+        for part in ["do not agree", "does not meet", "overdue", "200 days ago"] {
             assert!(shown.to_lowercase().contains(part), "{part}: {shown}");
         }
         // Decomposed: a person says so of a tube.
