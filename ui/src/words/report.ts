@@ -123,5 +123,6 @@ export const tables: Record<Table, string> = {
   verdicts: "Verdicts",
   events: "Events of runs",
   people: "People",
+  sign_offs: "Signatures",
   past_results: "Earlier results",
 };
