@@ -118,9 +118,9 @@ test("the report is saved in the language chosen, and sentences are copied", asy
   const report = page.getByRole("region", { name: "Report", exact: true });
   const journal = report.getByRole("group", { name: "For the experimental part of a paper" });
   const english = await journal.locator(".text").innerText();
-  expect(english).toMatch(/\d °C/);
+  expect(english).toMatch(/\d\s°C/);
   await report.getByLabel("Language").selectOption({ label: "Deutsch" });
-  await report.getByLabel("Paper").selectOption("letter");
+  await report.getByRole("combobox", { name: /^Paper/ }).selectOption("letter");
   await expect(journal.locator(".text")).not.toHaveText(english);
   const pdf = await saved(page, report.getByRole("button", { name: "Save PDF" }));
   expect(pdf.name).toBe("R-3.pdf");
@@ -137,7 +137,7 @@ test("the report is saved in the language chosen, and sentences are copied", asy
   // Language and paper are as chosen in this browser.
   await page.reload();
   await expect(report.getByLabel("Language")).toHaveValue("de");
-  await expect(report.getByLabel("Paper")).toHaveValue("letter");
+  await expect(report.getByRole("combobox", { name: /^Paper/ })).toHaveValue("letter");
 
   // Without leave to write to the clipboard the words are marked.
   await page.evaluate(() => Object.defineProperty(navigator, "clipboard", { value: undefined }));

@@ -1,4 +1,4 @@
-//! A file that was not there before and appears whole or not at all.
+//! A file that appears whole or not at all.
 
 use crate::failure::Failure;
 use std::io::Write as _;
@@ -6,6 +6,11 @@ use std::path::Path;
 
 /// Write it; what is there is not written over.
 pub(crate) fn new_file(out: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    put_file(out, bytes, false)
+}
+
+/// Write it, over what is there where that is asked for.
+pub(crate) fn put_file(out: &Path, bytes: &[u8], replace: bool) -> Result<(), Failure> {
     let place = out.display();
     let written = |error: std::io::Error| match error.kind() {
         std::io::ErrorKind::AlreadyExists => {
@@ -21,9 +26,12 @@ pub(crate) fn new_file(out: &Path, bytes: &[u8]) -> Result<(), Failure> {
     // A full disk may show only here.
     beside.as_file().sync_all().map_err(written)?;
     open_to_others(beside.path());
-    beside
-        .persist_noclobber(out)
-        .map_err(|error| written(error.error))?;
+    if replace {
+        beside.persist(out)
+    } else {
+        beside.persist_noclobber(out)
+    }
+    .map_err(|error| written(error.error))?;
     Ok(())
 }
 

@@ -3,6 +3,7 @@
 use crate::args::{LanguageArgument, PaperArgument, ReportArguments};
 use crate::book_access::{failed, samples, to_look, wait};
 use crate::failure::Failure;
+use crate::new_file::put_file;
 use crate::output::Output;
 use crate::progress::Progress;
 use meltrange_labbook::SampleId;
@@ -52,7 +53,7 @@ pub(crate) fn run(
         }
     };
     drop(stretch);
-    write(&arguments.out, &bytes)?;
+    put_file(&arguments.out, &bytes, arguments.replace)?;
     let place = arguments.out.display();
     let warnings: Vec<String> = warnings.iter().map(ToString::to_string).collect();
     let pasted = reports
@@ -191,18 +192,4 @@ fn filled(
         book.close().await;
         Ok(reports)
     })
-}
-
-/// Beside its place first, so that no half of a report is left.
-fn write(out: &Path, bytes: &[u8]) -> Result<(), Failure> {
-    let written = |error: std::io::Error| {
-        Failure::new(format!("{} cannot be written: {error}", out.display()))
-            .hint("is there such a folder, and room in it?")
-    };
-    let folder = out.parent().filter(|folder| !folder.as_os_str().is_empty());
-    let beside =
-        tempfile::NamedTempFile::new_in(folder.unwrap_or(Path::new("."))).map_err(written)?;
-    std::fs::write(beside.path(), bytes).map_err(written)?;
-    beside.persist(out).map_err(|error| written(error.error))?;
-    Ok(())
 }

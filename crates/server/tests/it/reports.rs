@@ -184,21 +184,9 @@ fn other_pictures_than_those_that_were_signed_are_not_shown_as_signed() {
             .join("recordings")
             .join(&recording)
             .join("pictures");
-        let mut changed = 0;
-        for entry in std::fs::read_dir(&pictures)
-            .expect("they were made")
-            .flatten()
-        {
-            let mut bytes = std::fs::read(entry.path()).expect("readable");
-            if bytes.starts_with(&[0xFF, 0xD8]) || entry.file_name() == "frames.bin" {
-                let middle = bytes.len() / 2;
-                bytes[middle] ^= 1;
-                bytes.truncate(bytes.len() - 1);
-                std::fs::write(entry.path(), bytes).expect("writable");
-                changed += 1;
-            }
-        }
-        assert!(changed > 0, "there are pictures to change");
+        let packed = pictures.join("frames.bin");
+        let bytes = std::fs::metadata(&packed).expect("they were made").len();
+        std::fs::write(&packed, vec![0; usize::try_from(bytes).expect("small")]).expect("writable");
         let id = sample.parse().expect("an id");
         let before = pictures_signed(served.state.book(), id)
             .await
