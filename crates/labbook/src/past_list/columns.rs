@@ -324,7 +324,7 @@ pub(super) fn columns(header: &csv::StringRecord) -> Vec<PastHeading> {
                 .iter()
                 .find(|(_, names)| names.contains(&plain.as_str()))
                 .map(|(kind, _)| *kind)
-                .filter(|kind| !taken.contains(kind) && !(number_of_row && named_otherwise));
+                .filter(|kind| !(taken.contains(kind) || number_of_row && named_otherwise));
             taken.extend(kind);
             let of_temperature = matches!(
                 kind,

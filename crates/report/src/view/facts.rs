@@ -254,10 +254,8 @@ impl Teller<'_> {
                 book.push(Fact::new(words.state, text));
             }
         }
-        if let Some(result) = &report.result {
-            if let Some(stated) = result.stated {
-                book.push(Fact::new(words.determined, self.locale.time(stated)));
-            }
+        if let Some(stated) = report.result.as_ref().and_then(|result| result.stated) {
+            book.push(Fact::new(words.determined, self.locale.time(stated)));
         }
         book.push(Fact::new(words.program, &report.program));
         vec![
