@@ -212,7 +212,7 @@ impl Practical {
         for label in ["U-1", "U-5"] {
             self.determine(desk, label).await?;
         }
-        self.sign_off(desk, "U-5").await
+        self.sign_off(desk, "U-1").await
     }
 
     fn reading(&self, load: &'static str) -> Result<&str, Failure> {
