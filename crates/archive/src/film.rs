@@ -4,7 +4,7 @@
 //! SubRip text that players show by themselves.
 
 use crate::error::ArchiveError;
-use crate::out::open_to_others;
+use crate::out::{open_to_others, room_beside};
 use meltrange_labbook::{Book, BookError, CapturedPictures, Frames, RecordingDetail};
 use meltrange_media::encode::{CapturedFilm, CapturedKind, EncodeError, add_subtitles};
 use meltrange_physics::TemperatureLog;
@@ -43,15 +43,7 @@ pub async fn export_film(
     let log = book.log(detail.row.id).await?.log;
     let captured = book.captured(detail)?;
     let written = |error| ArchiveError::file(out, "written", error);
-    let parent = match out.parent() {
-        Some(parent) if !parent.as_os_str().is_empty() => parent,
-        _ => Path::new("."),
-    };
-    std::fs::create_dir_all(parent).map_err(written)?;
-    let room = tempfile::Builder::new()
-        .prefix(".film-unfinished-")
-        .tempdir_in(parent)
-        .map_err(written)?;
+    let room = room_beside(out, ".film-unfinished-")?;
     let subtitles = room.path().join("temperature.srt");
     let film_path = room.path().join("film.mkv");
     let start_s = detail.row.recording.source.video_start_s();

@@ -50,40 +50,47 @@ pub(crate) fn is_zip(path: &Path) -> bool {
         .is_some_and(|ending| ending.eq_ignore_ascii_case("zip"))
 }
 
+/// The folder that something stands in.
+fn parent_of(target: &Path) -> &Path {
+    match target.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent,
+        _ => Path::new("."),
+    }
+}
+
+/// A folder beside `target`, on its disk, for what is not finished; it vanishes in the end.
+pub(crate) fn room_beside(target: &Path, prefix: &str) -> Result<TempDir, ArchiveError> {
+    let written = |error| ArchiveError::file(target, "written", error);
+    let parent = parent_of(target);
+    fs::create_dir_all(parent).map_err(written)?;
+    tempfile::Builder::new()
+        .prefix(prefix)
+        .tempdir_in(parent)
+        .map_err(written)
+}
+
 impl Out {
     /// Begin an archive at `target`: a zip file if its name says so, else a folder, new or empty.
     pub fn begin(target: &Path, made: jiff::Timestamp) -> Result<Self, ArchiveError> {
         refuse_taken(target)?;
-        let written = |error| ArchiveError::file(target, "written", error);
-        let parent = match target.parent() {
-            Some(parent) if !parent.as_os_str().is_empty() => parent,
-            _ => Path::new("."),
-        };
-        fs::create_dir_all(parent).map_err(written)?;
-        let unfinished = |suffix: &'static str| {
-            tempfile::Builder::new()
-                .prefix(".export-unfinished-")
-                .suffix(suffix)
-                .tempdir_in(parent)
-                .map_err(written)
-        };
+        let scratch = room_beside(target, ".export-unfinished-tables-")?;
         let place = if is_zip(target) {
             let file = tempfile::Builder::new()
                 .prefix(".export-unfinished-")
-                .tempfile_in(parent)
-                .map_err(written)?;
+                .tempfile_in(parent_of(target))
+                .map_err(|error| ArchiveError::file(target, "written", error))?;
             Place::Zip(Box::new(ZipWriter::new(BufWriter::with_capacity(
                 1 << 18,
                 file,
             ))))
         } else {
-            Place::Folder(unfinished("")?)
+            Place::Folder(room_beside(target, ".export-unfinished-")?)
         };
         Ok(Self {
             target: target.into(),
             place,
             at: zip_time(made),
-            scratch: unfinished("-tables")?,
+            scratch,
         })
     }
 

@@ -2,7 +2,7 @@
 
 use crate::error::ArchiveError;
 use crate::manifest::ArchiveOf;
-use crate::out::{open_to_others, refuse_taken};
+use crate::out::{open_to_others, refuse_taken, room_beside};
 use crate::pictures_again::pictures_again;
 use crate::recordings::folder_of;
 use crate::source::Source;
@@ -69,15 +69,7 @@ pub async fn restore(
         });
     }
     let written = |error| ArchiveError::file(folder, "written", error);
-    let parent = match folder.parent() {
-        Some(parent) if !parent.as_os_str().is_empty() => parent,
-        _ => Path::new("."),
-    };
-    std::fs::create_dir_all(parent).map_err(written)?;
-    let beside = tempfile::Builder::new()
-        .prefix(".restore-unfinished-")
-        .tempdir_in(parent)
-        .map_err(written)?;
+    let beside = room_beside(folder, ".restore-unfinished-")?;
     let (mut restored, bytes, recordings) = fill(&mut verified, beside.path(), &mut |part| {
         progress((1.0 + part) / PARTS);
     })

@@ -1,7 +1,7 @@
 //! Tables with types: CSV as the book writes it, and the same as Apache Parquet.
 
 use crate::error::ArchiveError;
-use crate::out::open_to_others;
+use crate::out::{open_to_others, room_beside};
 use meltrange_labbook::Book;
 use parquet::basic::{LogicalType, Repetition, Type as Physical};
 use parquet::data_type::{BoolType, ByteArray, ByteArrayType, DoubleType, Int64Type};
@@ -129,15 +129,7 @@ pub async fn export_table(book: &Book, name: &str, out: &Path) -> Result<(), Arc
         return Err(ArchiveError::AlreadyThere { path: out.into() });
     }
     let written = |error| ArchiveError::file(out, "written", error);
-    let parent = match out.parent() {
-        Some(parent) if !parent.as_os_str().is_empty() => parent,
-        _ => Path::new("."),
-    };
-    std::fs::create_dir_all(parent).map_err(written)?;
-    let room = tempfile::Builder::new()
-        .prefix(".table-unfinished-")
-        .tempdir_in(parent)
-        .map_err(written)?;
+    let room = room_beside(out, ".table-unfinished-")?;
     book.export_tables(room.path()).await?;
     let all = names(room.path())?;
     if !all.iter().any(|there| there == name) {

@@ -9,6 +9,7 @@ mod metrology;
 mod plan;
 mod record;
 mod report;
+mod sample;
 mod serve;
 mod session;
 
@@ -32,11 +33,14 @@ pub(crate) use serve::{DemoArguments, ServeArguments};
 pub(crate) use session::SessionArguments;
 
 pub(crate) use book::{
-    BookArguments, BookCommand, ExportArguments, ImportArguments, NewBookArguments, PastArguments,
-    PersonArguments, RestoreArguments, RoleArgument, SampleAddArguments, SampleArguments,
-    SampleBringInArguments, SampleCommand, SampleExportArguments, SampleImportArguments,
-    SampleListArguments, SignOffArguments, StandingArgument, TableArgument, TableArguments,
+    BookArguments, BookCommand, ExportArguments, ImportArguments, NewBookArguments,
+    PersonArguments, RestoreArguments, RoleArgument, TableArgument, TableArguments,
     VerifyArguments,
+};
+pub(crate) use sample::{
+    PastArguments, SampleAddArguments, SampleArguments, SampleBringInArguments, SampleCommand,
+    SampleExportArguments, SampleImportArguments, SampleListArguments, SignOffArguments,
+    StandingArgument,
 };
 
 use clap::{Args, Parser, Subcommand};

@@ -90,6 +90,14 @@ pub(crate) async fn samples(
     Ok(samples)
 }
 
+/// The one sample with this label.
+pub(crate) async fn sample(book: &Book, label: &str) -> Result<SampleId, Failure> {
+    let named = samples(book, &[label.to_owned()]).await?;
+    named.into_iter().flatten().next().ok_or_else(|| {
+        Failure::new("\"-\" stands for a tube that is not known; expected the label of a sample")
+    })
+}
+
 /// Open a book, add one record in the name of the person named, and close it.
 pub(crate) async fn add_one(
     folder: &Path,

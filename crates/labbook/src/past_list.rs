@@ -289,6 +289,22 @@ impl Table<'_> {
             );
             return;
         };
+        let others = [
+            PastColumn::Substance,
+            PastColumn::By,
+            PastColumn::Source,
+            PastColumn::Remarks,
+        ];
+        let kept = crate::text::name("label", &label).and_then(|()| {
+            others.into_iter().try_for_each(|column| {
+                crate::text::optional(column.name(), text(column).as_deref())
+            })
+        });
+        if let Err(error) = kept {
+            let expected = "texts as a lab book keeps them";
+            self.fault(line, None, &error.to_string(), expected, true);
+            return;
+        }
         let mut notes = Vec::new();
         let mut found = match self.result(line, &cell, &mut notes) {
             Some(found) => found,

@@ -9,7 +9,7 @@ use crate::ids::RecordingId;
 use crate::lock::Lock;
 use crate::recording::{FRAMES, FrameLine, INDEX, LOG, MANIFEST, STAGED};
 use crate::records::{Entry, Record, Recording};
-use crate::sqlite::{Mode, migrate, options, project};
+use crate::sqlite::{Mode, insert, migrate, options, project};
 use sqlx::ConnectOptions as _;
 use sqlx::sqlite::SqliteConnection;
 use std::collections::{BTreeMap, BTreeSet};
@@ -122,20 +122,9 @@ impl Restoring {
             });
         }
         let failed = |source| BookError::database(&self.path, source);
-        sqlx::query(
-            "INSERT INTO record (seq, id, kind, subject, supersedes, hash, content)
-             VALUES (?, ?, ?, ?, ?, ?, ?)",
-        )
-        .bind(record.seq.cast_signed())
-        .bind(record.id.to_string())
-        .bind(record.entry.kind().name())
-        .bind(record.subject.to_string())
-        .bind(record.supersedes.map(|id| id.to_string()))
-        .bind(record.hash.to_string())
-        .bind(&line.content)
-        .execute(&mut self.connection)
-        .await
-        .map_err(failed)?;
+        insert(&mut self.connection, &record, &line.content)
+            .await
+            .map_err(failed)?;
         project(&mut self.connection, &record)
             .await
             .map_err(failed)?;

@@ -2,6 +2,7 @@
 //! either complete or not there.
 
 mod captured;
+mod ffmpeg;
 mod matroska;
 mod recording;
 #[cfg(test)]

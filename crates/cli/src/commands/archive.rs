@@ -4,7 +4,7 @@ use crate::args::{
     ExportArguments, RestoreArguments, SampleBringInArguments, SampleExportArguments,
     TableArgument, TableArguments,
 };
-use crate::book_access::{failed, person, samples, to_look, to_write, wait};
+use crate::book_access::{failed, person, sample, to_look, to_write, wait};
 use crate::failure::Failure;
 use crate::output::Output;
 use crate::progress::Progress;
@@ -70,12 +70,7 @@ pub(crate) fn sample_out(
     let order = order(&arguments.out, arguments.licence.as_deref());
     let exported = wait(async {
         let book = to_look(&arguments.book).await?;
-        let named = samples(&book, std::slice::from_ref(&arguments.label)).await?;
-        let sample = named.into_iter().flatten().next().ok_or_else(|| {
-            Failure::new(
-                "\"-\" stands for a tube that is not known; expected the label of a sample",
-            )
-        })?;
+        let sample = sample(&book, &arguments.label).await?;
         let exported = export_sample(&book, sample, &order, &mut |done| stretch.at(done))
             .await
             .map_err(archive_failed)?;

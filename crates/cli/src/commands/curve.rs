@@ -1,7 +1,7 @@
 //! `meltrange curve`: the melting curves of a sample as drawings or numbers.
 
 use crate::args::CurveArguments;
-use crate::book_access::{failed, samples, to_look, wait};
+use crate::book_access::{failed, sample, to_look, wait};
 use crate::failure::Failure;
 use crate::new_file::new_file;
 use crate::output::Output;
@@ -32,12 +32,7 @@ pub(crate) fn run(arguments: &CurveArguments, output: &Output) -> Result<(), Fai
     };
     let runs = wait(async {
         let book = to_look(&arguments.book).await?;
-        let named = samples(&book, std::slice::from_ref(&arguments.label)).await?;
-        let sample = named.into_iter().flatten().next().ok_or_else(|| {
-            Failure::new(
-                "\"-\" stands for a tube that is not known; expected the label of a sample",
-            )
-        })?;
+        let sample = sample(&book, &arguments.label).await?;
         let report = report_of(&book, sample, &request).await.map_err(failed)?;
         book.close().await;
         Ok(report.runs)

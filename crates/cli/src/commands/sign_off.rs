@@ -1,7 +1,7 @@
 //! `meltrange sample sign-off`: a second person stands behind a result.
 
 use crate::args::SignOffArguments;
-use crate::book_access::{failed, person, samples, to_write, wait};
+use crate::book_access::{failed, person, sample, to_write, wait};
 use crate::failure::Failure;
 use crate::output::Output;
 use meltrange_labbook::{Digest, Draft, SampleDetail, SignOff, SignOffMeaning, SignOffRow};
@@ -13,12 +13,7 @@ pub(crate) fn run(arguments: &SignOffArguments, output: &Output) -> Result<(), F
     let (said, row) = wait(async {
         let book = to_write(&arguments.book).await?;
         let who = person(&book, arguments.by.as_deref()).await?;
-        let labels = [arguments.sample.clone()];
-        let Some(Some(sample)) = samples(&book, &labels).await?.pop() else {
-            return Err(Failure::new(
-                "\"-\" is no sample; expected the label of one",
-            ));
-        };
+        let sample = sample(&book, &arguments.sample).await?;
         let found = book.store().sample(sample).await.map_err(failed)?;
         let draft = match &arguments.withdraw {
             None => {

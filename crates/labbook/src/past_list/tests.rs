@@ -106,6 +106,21 @@ fn what_else_is_written_is_not_guessed() {
 }
 
 #[test]
+fn what_a_book_does_not_keep_is_named_before() {
+    let long = "U".repeat(300);
+    let list = read(&format!(
+        "sample;mp;remarks\n{long};114;\nU-2;115;\u{7}\nU-3;116;\n"
+    ));
+    let at: Vec<u64> = list.faults.iter().map(|fault| fault.line).collect();
+    assert_eq!(
+        (at.as_slice(), list.rows.len()),
+        ([2, 3].as_slice(), 1),
+        "{:?}",
+        list.faults
+    );
+}
+
+#[test]
 fn a_quotation_mark_that_is_not_closed_is_named() {
     let list = read("sample,remarks,mp\nA,\"yellow,114-115\nB,white,120-121\nC,\"tan,130\n");
     assert_eq!((list.rows.len(), list.faults[0].line), (0, 2), "{list:?}");

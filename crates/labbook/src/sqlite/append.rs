@@ -97,7 +97,8 @@ impl SqliteStore {
     }
 }
 
-async fn insert(
+/// Write a record and its canonical text to the end of the chain.
+pub(crate) async fn insert(
     connection: &mut Connection,
     record: &Record,
     content: &str,

@@ -17,6 +17,7 @@ mod signing;
 mod thermometers;
 mod today;
 
+pub(crate) use append::insert;
 pub(crate) use migrate::{NEWEST_FORM, form_of, migrate, migrate_to};
 pub(crate) use project::project;
 

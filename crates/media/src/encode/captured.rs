@@ -2,11 +2,10 @@
 //! anew.
 
 use std::ffi::OsString;
-use std::io::{BufWriter, Read as _};
-use std::path::{Path, PathBuf};
-use std::process::{Child, ChildStdin, Command, Stdio};
-use std::thread::JoinHandle;
+use std::io::Write as _;
+use std::path::Path;
 
+use super::ffmpeg::Ffmpeg;
 use super::{EncodeError, matroska};
 
 /// What the pictures are.
@@ -22,8 +21,7 @@ pub enum CapturedKind {
 /// and what it wrote is of no use.
 #[derive(Debug)]
 pub struct CapturedFilm {
-    ffmpeg: Running,
-    input: Option<BufWriter<ChildStdin>>,
+    ffmpeg: Ffmpeg,
     pictures: usize,
     before_ms: Option<u64>,
 }
@@ -43,14 +41,8 @@ impl CapturedFilm {
     ) -> Result<Self, EncodeError> {
         let mut arguments = head();
         arguments.extend(["-f", "matroska", "-i", "pipe:0"].map(OsString::from));
-        let mut ffmpeg = Running::start(path, arguments, &["0:v:0"], subtitles, title)?;
         let mut film = Self {
-            input: ffmpeg
-                .child
-                .stdin
-                .take()
-                .map(|pipe| BufWriter::with_capacity(1 << 20, pipe)),
-            ffmpeg,
+            ffmpeg: with_subtitles(path, arguments, &["0:v:0"], subtitles, title)?,
             pictures: 0,
             before_ms: None,
         };
@@ -58,7 +50,8 @@ impl CapturedFilm {
             CapturedKind::Jpeg => matroska::Stored::Jpeg,
             CapturedKind::Png => matroska::Stored::Png,
         };
-        film.pipe(|input| matroska::write_head(input, size, stored))?;
+        film.ffmpeg
+            .pipe(|input| matroska::write_head(input, size, stored))?;
         Ok(film)
     }
 
@@ -79,7 +72,8 @@ impl CapturedFilm {
         }
         self.before_ms = Some(time_ms);
         self.pictures += 1;
-        self.pipe(|input| matroska::write_picture(input, time_ms, &[bytes]))
+        self.ffmpeg
+            .pipe(|input| matroska::write_picture(input, time_ms, &[bytes]))
     }
 
     /// End it.
@@ -87,31 +81,13 @@ impl CapturedFilm {
     /// # Errors
     /// [`EncodeError`] when ffmpeg failed or there was no picture.
     pub fn finish(mut self) -> Result<(), EncodeError> {
-        self.pipe(std::io::Write::flush)?;
-        drop(self.input.take());
+        self.ffmpeg.pipe(|input| input.flush())?;
         if self.pictures == 0 {
             return Err(EncodeError::NoPictures {
-                path: self.ffmpeg.path.clone(),
+                path: self.ffmpeg.path().to_owned(),
             });
         }
         self.ffmpeg.end()
-    }
-
-    fn pipe(
-        &mut self,
-        write: impl FnOnce(&mut BufWriter<ChildStdin>) -> std::io::Result<()>,
-    ) -> Result<(), EncodeError> {
-        let Some(input) = self.input.as_mut() else {
-            return Ok(());
-        };
-        let Err(source) = write(input) else {
-            return Ok(());
-        };
-        // Buffered bytes would only meet the broken pipe again: take the pipe out without flushing.
-        if let Some(input) = self.input.take() {
-            drop(input.into_parts());
-        }
-        Err(self.ffmpeg.failed(&source.to_string()))
     }
 }
 
@@ -129,9 +105,7 @@ pub fn add_subtitles(
     let mut arguments = head();
     arguments.push("-i".into());
     arguments.push(file(video));
-    let mut ffmpeg = Running::start(path, arguments, &["0:v", "0:a?"], subtitles, title)?;
-    drop(ffmpeg.child.stdin.take());
-    ffmpeg.end()
+    with_subtitles(path, arguments, &["0:v", "0:a?"], subtitles, title)?.end()
 }
 
 fn head() -> Vec<OsString> {
@@ -148,117 +122,37 @@ fn file(path: &Path) -> OsString {
     name
 }
 
-/// ffmpeg at work.
-#[derive(Debug)]
-struct Running {
-    path: PathBuf,
-    child: Child,
-    last_words: Option<JoinHandle<String>>,
-}
-
-impl Running {
-    fn start(
-        path: &Path,
-        mut arguments: Vec<OsString>,
-        maps: &[&str],
-        subtitles: &Path,
-        title: &str,
-    ) -> Result<Self, EncodeError> {
-        arguments.extend(["-f", "srt", "-i"].map(OsString::from));
-        arguments.push(file(subtitles));
-        for map in maps.iter().chain(&["1:s:0"]) {
-            arguments.extend(["-map", map].map(OsString::from));
-        }
-        let title = format!("title={title}");
-        arguments.extend(
-            [
-                "-c",
-                "copy",
-                "-disposition:s:0",
-                "default",
-                "-metadata:s:s:0",
-                &title,
-                "-avoid_negative_ts",
-                "disabled",
-                "-fflags",
-                "+bitexact",
-                "-f",
-                "matroska",
-            ]
-            .map(OsString::from),
-        );
-        arguments.push(file(path));
-        let mut child = Command::new("ffmpeg")
-            .args(arguments)
-            .stdin(Stdio::piped())
-            .stdout(Stdio::null())
-            .stderr(Stdio::piped())
-            .spawn()
-            .map_err(|source| match source.kind() {
-                std::io::ErrorKind::NotFound => EncodeError::FfmpegMissing { source },
-                _ => EncodeError::Ffmpeg {
-                    path: path.to_owned(),
-                    message: format!("it could not be started: {source}"),
-                },
-            })?;
-        let last_words = child.stderr.take().map(|mut stderr| {
-            std::thread::spawn(move || {
-                let mut bytes = Vec::new();
-                // What could be read before an error is still worth showing.
-                let _ = stderr.read_to_end(&mut bytes);
-                String::from_utf8_lossy(&bytes).into_owned()
-            })
-        });
-        Ok(Self {
-            path: path.to_owned(),
-            child,
-            last_words,
-        })
+/// Start copying what `arguments` name into the Matroska film `path`: these streams of it, and the subtitles.
+fn with_subtitles(
+    path: &Path,
+    mut arguments: Vec<OsString>,
+    maps: &[&str],
+    subtitles: &Path,
+    title: &str,
+) -> Result<Ffmpeg, EncodeError> {
+    arguments.extend(["-f", "srt", "-i"].map(OsString::from));
+    arguments.push(file(subtitles));
+    for map in maps.iter().chain(&["1:s:0"]) {
+        arguments.extend(["-map", map].map(OsString::from));
     }
-
-    fn end(&mut self) -> Result<(), EncodeError> {
-        let status = self
-            .child
-            .wait()
-            .map_err(|source| EncodeError::Unwritable {
-                path: self.path.clone(),
-                source,
-            })?;
-        if status.success() {
-            return Ok(());
-        }
-        Err(self.failed("it gave no reason"))
-    }
-
-    fn failed(&mut self, otherwise: &str) -> EncodeError {
-        // Both fail only when it has already ended.
-        let _ = self.child.kill();
-        let _ = self.child.wait();
-        let said = self
-            .last_words
-            .take()
-            .and_then(|reader| reader.join().ok())
-            .unwrap_or_default();
-        let lines: Vec<&str> = said
-            .lines()
-            .filter(|line| !line.trim().is_empty())
-            .collect();
-        let tail = lines[lines.len().saturating_sub(3)..].join("; ");
-        EncodeError::Ffmpeg {
-            path: self.path.clone(),
-            message: if tail.is_empty() {
-                otherwise.to_owned()
-            } else {
-                tail
-            },
-        }
-    }
-}
-
-impl Drop for Running {
-    fn drop(&mut self) {
-        // Both fail only when it has already ended.
-        let _ = self.child.kill();
-        let _ = self.child.wait();
-    }
+    let title = format!("title={title}");
+    arguments.extend(
+        [
+            "-c",
+            "copy",
+            "-disposition:s:0",
+            "default",
+            "-metadata:s:s:0",
+            &title,
+            "-avoid_negative_ts",
+            "disabled",
+            "-fflags",
+            "+bitexact",
+            "-f",
+            "matroska",
+        ]
+        .map(OsString::from),
+    );
+    arguments.push(file(path));
+    Ffmpeg::start(Path::new("ffmpeg"), path, arguments)
 }

@@ -1,10 +1,9 @@
 //! Pictures with times into one video file, or a folder of JPEG pictures.
 
-use std::io::{BufWriter, Read, Write};
-use std::path::{Path, PathBuf};
-use std::process::{Child, ChildStdin, Command, Stdio};
-use std::thread::JoinHandle;
+use std::io::Write as _;
+use std::path::Path;
 
+use super::ffmpeg::Ffmpeg;
 use super::{EncodeError, matroska};
 
 /// Container and codec.
@@ -56,11 +55,8 @@ pub struct PlanarPicture<'a> {
 /// wrote is of no use.
 #[derive(Debug)]
 pub struct VideoWriter {
-    path: PathBuf,
+    encoder: Ffmpeg,
     format: FilmFormat,
-    encoder: Child,
-    input: Option<BufWriter<ChildStdin>>,
-    last_words: Option<JoinHandle<String>>,
     times_ms: Vec<u64>,
     neutral: Vec<u8>,
 }
@@ -89,42 +85,14 @@ impl VideoWriter {
                 source,
             })?;
         }
-        let mut encoder = Command::new(program)
-            .args(arguments(path, format))
-            .stdin(Stdio::piped())
-            .stdout(Stdio::null())
-            .stderr(Stdio::piped())
-            .spawn()
-            .map_err(|source| match source.kind() {
-                std::io::ErrorKind::NotFound => EncodeError::FfmpegMissing { source },
-                _ => EncodeError::Ffmpeg {
-                    path: path.to_owned(),
-                    message: format!("it could not be started: {source}"),
-                },
-            })?;
-        let last_words = encoder.stderr.take().map(|mut stderr| {
-            std::thread::spawn(move || {
-                let mut bytes = Vec::new();
-                // What could be read before an error is still worth showing.
-                let _ = stderr.read_to_end(&mut bytes);
-                String::from_utf8_lossy(&bytes).into_owned()
-            })
-        });
-        let input = encoder
-            .stdin
-            .take()
-            .map(|pipe| BufWriter::with_capacity(1 << 20, pipe));
         let mut writer = Self {
-            path: path.to_owned(),
+            encoder: Ffmpeg::start(program, path, arguments(path, format))?,
             format,
-            encoder,
-            input,
-            last_words,
             times_ms: Vec::new(),
             neutral: vec![128; format.width * format.height / 4],
         };
         if format.video != VideoFormat::AviMjpeg {
-            writer.pipe(|input| {
+            writer.encoder.pipe(|input| {
                 matroska::write_head(
                     input,
                     (format.width, format.height),
@@ -174,7 +142,7 @@ impl VideoWriter {
         let [blue, red] = chroma.unwrap_or([&neutral, &neutral]);
         let planes = [picture.luma, blue, red];
         let steady = self.format.video == VideoFormat::AviMjpeg;
-        let written = self.pipe(|input| {
+        let written = self.encoder.pipe(|input| {
             if steady {
                 planes.iter().try_for_each(|plane| input.write_all(plane))
             } else {
@@ -190,87 +158,19 @@ impl VideoWriter {
     /// # Errors
     /// [`EncodeError`] when the encoder failed or nothing was written.
     pub fn finish(mut self) -> Result<(), EncodeError> {
-        self.pipe(Write::flush)?;
-        drop(self.input.take());
-        let path = self.path.clone();
-        let status = self
-            .encoder
-            .wait()
-            .map_err(|source| EncodeError::Unwritable {
-                path: path.clone(),
-                source,
-            })?;
+        self.encoder.pipe(|input| input.flush())?;
+        let path = self.encoder.path().to_owned();
+        let ended = self.encoder.end();
         if self.times_ms.is_empty() {
             return Err(EncodeError::NoPictures { path });
         }
-        if !status.success() {
-            return Err(EncodeError::Ffmpeg {
-                path,
-                message: self.said(),
-            });
-        }
+        ended?;
         if self.format.video == VideoFormat::JpegFolder {
             let list = path.with_file_name("frames.csv");
             std::fs::write(&list, frame_list(&self.times_ms))
                 .map_err(|source| EncodeError::Unwritable { path: list, source })?;
         }
         Ok(())
-    }
-
-    /// Give something to the encoder; when it has gone, say why.
-    fn pipe(
-        &mut self,
-        write: impl FnOnce(&mut BufWriter<ChildStdin>) -> std::io::Result<()>,
-    ) -> Result<(), EncodeError> {
-        let Some(input) = self.input.as_mut() else {
-            return Ok(());
-        };
-        let Err(source) = write(input) else {
-            return Ok(());
-        };
-        self.abandon();
-        let said = self.said();
-        let message = if said.is_empty() {
-            source.to_string()
-        } else {
-            said
-        };
-        Err(EncodeError::Ffmpeg {
-            path: self.path.clone(),
-            message,
-        })
-    }
-
-    fn abandon(&mut self) {
-        // Buffered bytes would only meet the broken pipe again: take the pipe out without flushing.
-        if let Some(input) = self.input.take() {
-            drop(input.into_parts());
-        }
-        // Both fail only when the encoder has already ended.
-        let _ = self.encoder.kill();
-        let _ = self.encoder.wait();
-    }
-
-    fn said(&mut self) -> String {
-        let text = self
-            .last_words
-            .take()
-            .and_then(|reader| reader.join().ok())
-            .unwrap_or_default();
-        let lines: Vec<&str> = text
-            .lines()
-            .filter(|line| !line.trim().is_empty())
-            .collect();
-        let tail = &lines[lines.len().saturating_sub(3)..];
-        tail.join("; ")
-    }
-}
-
-impl Drop for VideoWriter {
-    fn drop(&mut self) {
-        if self.input.is_some() {
-            self.abandon();
-        }
     }
 }
 

@@ -71,8 +71,17 @@ impl Leaving {
 
 /// A file to be saved under a name.
 pub(crate) fn attached(body: Body, kind: &'static str, name: &str) -> Response {
-    let disposition = HeaderValue::from_str(&format!("attachment; filename=\"{name}\""))
-        .unwrap_or(HeaderValue::from_static("attachment"));
+    file("attachment", body, kind, name)
+}
+
+/// A file to be shown, and saved under a name where somebody saves it.
+pub(crate) fn shown(body: Body, kind: &'static str, name: &str) -> Response {
+    file("inline", body, kind, name)
+}
+
+fn file(how: &'static str, body: Body, kind: &'static str, name: &str) -> Response {
+    let disposition = HeaderValue::from_str(&format!("{how}; filename=\"{name}\""))
+        .unwrap_or(HeaderValue::from_static(how));
     let headers = [
         (header::CONTENT_TYPE, HeaderValue::from_static(kind)),
         (header::CONTENT_DISPOSITION, disposition),

@@ -1,5 +1,6 @@
 //! Reports of samples, and sentences to paste.
 
+use super::downloads::{named, shown};
 use crate::extract::{Asked, Looking, Named};
 use crate::problem::{Problem, Problems};
 use crate::reports::{ReportRequest, Settings, chain_of, holds_any, report_of};
@@ -9,8 +10,8 @@ use crate::state::AppState;
 use crate::wire::{Paper, ReportLanguage, Sentences};
 use axum::Json;
 use axum::extract::State;
-use axum::http::{HeaderValue, StatusCode, header};
-use axum::response::{IntoResponse, Response};
+use axum::http::StatusCode;
+use axum::response::Response;
 use meltrange_labbook::SampleId;
 use meltrange_report::model::Chain;
 use meltrange_report::{
@@ -89,11 +90,7 @@ async fn report_as_html(
     let (reports, options) = gathered(&state, looking, vec![id], look).await?;
     let name = file_name(&reports, "html");
     let made = blocking(move || report_html(&reports, &options)).await?;
-    Ok(file(
-        made.text.into_bytes(),
-        "text/html; charset=utf-8",
-        &name,
-    ))
+    Ok(shown(made.text.into(), "text/html; charset=utf-8", &name))
 }
 
 /// Reports of several samples in one PDF, with an overview before them
@@ -200,7 +197,7 @@ async fn gathered(
 async fn as_pdf(reports: Vec<Report>, options: ReportOptions) -> Result<Response, Problem> {
     let name = file_name(&reports, "pdf");
     let made = blocking(move || report_pdf(&reports, &options)).await?;
-    Ok(file(made.bytes, "application/pdf", &name))
+    Ok(shown(made.bytes.into(), "application/pdf", &name))
 }
 
 async fn blocking<T: Send + 'static>(
@@ -230,16 +227,5 @@ fn file_name(reports: &[Report], ending: &str) -> String {
         [one] => one.sample.label.clone(),
         _ => format!("{} samples", reports.len()),
     };
-    super::downloads::named(&stem, ending)
-}
-
-fn file(bytes: Vec<u8>, kind: &'static str, name: &str) -> Response {
-    let disposition = HeaderValue::from_str(&format!("inline; filename=\"{name}\""))
-        .unwrap_or(HeaderValue::from_static("inline"));
-    let headers = [
-        (header::CONTENT_TYPE, HeaderValue::from_static(kind)),
-        (header::CONTENT_DISPOSITION, disposition),
-        (header::CACHE_CONTROL, HeaderValue::from_static("no-store")),
-    ];
-    (headers, bytes).into_response()
+    named(&stem, ending)
 }

@@ -71,9 +71,7 @@ pub(crate) use sessions::{
     SessionContent, SessionDocument, SessionFile, SessionRequest, SessionRow, SessionShown,
     Sessions, Stage, StageKind,
 };
-pub(crate) use sign_off::{
-    CorrectionMark, MaySign, PastResult, SignOff, SignOffRequest, TakeBackRequest,
-};
+pub(crate) use sign_off::{MaySign, PastResult, SignOff, SignOffRequest, TakeBackRequest};
 pub(crate) use standards::{StandardContent, StandardRevision, StandardRow, Standards};
 pub(crate) use thermometers::{
     ChartDay, CheckContent, CheckRevision, CheckView, Thermometer, ThermometerOfResult,

@@ -90,3 +90,20 @@ mirrored! {
         Determination, SampleVerdict, SignOff, PastResult, Received, Standard, Check, Calibration,
     }
 }
+
+mirrored! {
+    /// What a signature means: that pictures, readings and computation were looked through, or also that the
+    /// result may be used.
+    SignOffMeaning { Reviewed, ReviewedAndApproved }
+}
+
+mirrored! {
+    /// What may change after a signature: what is kept of the sample itself, readings of its tubes and decisions on
+    /// them, the result, or what is said of the sample.
+    ChangedSince { Sample, Readings, Result, Verdict }
+}
+
+mirrored! {
+    /// Whether temperatures were corrected; "not_stated" where nobody wrote whether.
+    CorrectionMark { Corrected, Uncorrected, NotStated }
+}

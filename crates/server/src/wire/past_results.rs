@@ -62,7 +62,7 @@ pub struct PastRow {
     /// Whether it decomposed.
     pub decomposed: bool,
     /// Whether temperatures were corrected.
-    pub mark: super::CorrectionMark,
+    pub mark: super::names::CorrectionMark,
     /// Heating rate [°C/min].
     #[schema(required)]
     pub heating_rate_c_per_min: Option<f64>,

@@ -1,32 +1,9 @@
 //! A second person's signature over the wire; results from before the book.
 
+use super::names::{ChangedSince, CorrectionMark, SignOffMeaning};
 use meltrange_labbook::{self as kept, PersonId, RecordId, SampleId, SignOffId, When};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
-
-/// What a signature means.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum SignOffMeaning {
-    /// Pictures, readings and computation were looked through.
-    Reviewed,
-    /// So they were, and the result may be used.
-    ReviewedAndApproved,
-}
-
-/// What may change after a signature.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum ChangedSince {
-    /// What is kept of the sample itself.
-    Sample,
-    /// A tube was read or decided on.
-    Readings,
-    /// The result was stated anew.
-    Result,
-    /// Something else is said of the sample, or nothing.
-    Verdict,
-}
 
 /// A second person's signature.
 #[derive(Debug, Serialize, ToSchema)]
@@ -66,26 +43,14 @@ impl From<&kept::SignOffRow> for SignOff {
             record: row.record,
             who: row.who,
             when: row.when,
-            meaning: match row.sign_off.meaning {
-                kept::SignOffMeaning::Reviewed => SignOffMeaning::Reviewed,
-                kept::SignOffMeaning::ReviewedAndApproved => SignOffMeaning::ReviewedAndApproved,
-            },
+            meaning: row.sign_off.meaning.into(),
             statement: row.sign_off.statement.clone(),
             range_text: row.sign_off.range_text.clone(),
             withdrawn_because: row
                 .sign_off
                 .withdrawn
                 .then(|| row.reason.clone().unwrap_or_default()),
-            changed_since: row
-                .changed_since
-                .iter()
-                .map(|what| match what {
-                    kept::ChangedSince::Sample => ChangedSince::Sample,
-                    kept::ChangedSince::Readings => ChangedSince::Readings,
-                    kept::ChangedSince::Result => ChangedSince::Result,
-                    kept::ChangedSince::Verdict => ChangedSince::Verdict,
-                })
-                .collect(),
+            changed_since: row.changed_since.iter().copied().map(Into::into).collect(),
             holds: row.holds(),
         }
     }
@@ -113,15 +78,6 @@ pub struct SignOffRequest {
     pub statement: Option<String>,
 }
 
-impl From<SignOffMeaning> for kept::SignOffMeaning {
-    fn from(given: SignOffMeaning) -> Self {
-        match given {
-            SignOffMeaning::Reviewed => Self::Reviewed,
-            SignOffMeaning::ReviewedAndApproved => Self::ReviewedAndApproved,
-        }
-    }
-}
-
 /// A signature to be taken back.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
@@ -142,28 +98,6 @@ pub struct MaySign {
     /// Why not, in words; null where they may.
     #[schema(required)]
     pub because: Option<String>,
-}
-
-/// Whether temperatures were corrected.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum CorrectionMark {
-    /// They were.
-    Corrected,
-    /// They were not.
-    Uncorrected,
-    /// Nobody wrote whether.
-    NotStated,
-}
-
-impl From<kept::CorrectionMark> for CorrectionMark {
-    fn from(found: kept::CorrectionMark) -> Self {
-        match found {
-            kept::CorrectionMark::Corrected => Self::Corrected,
-            kept::CorrectionMark::Uncorrected => Self::Uncorrected,
-            kept::CorrectionMark::NotStated => Self::NotStated,
-        }
-    }
 }
 
 /// A result from before the book, kept by hand.

@@ -40,6 +40,24 @@ async fn signature(served: &Served, sample: &str) -> Value {
     })
 }
 
+/// A sample with a result that an analyst signed off, and its recording.
+async fn signed(served: &Served) -> (String, String) {
+    let sample = served.sample("U-1").await;
+    let recording = served.imported(&sample, true).await;
+    let path = format!("/api/samples/{sample}");
+    served
+        .post(&format!("{path}/determinations"), json!({}))
+        .await
+        .expect(201);
+    let analyst = served.person("S. Drossel", "analyst").await;
+    let given = signature(served, &sample).await;
+    served
+        .post_as(&analyst, &format!("{path}/sign-offs"), given)
+        .await
+        .expect(201);
+    (sample, recording)
+}
+
 #[test]
 fn a_second_person_signs_and_the_report_is_no_draft_any_more() {
     wait(async {
@@ -116,19 +134,8 @@ fn a_second_person_signs_and_the_report_is_no_draft_any_more() {
 fn a_book_that_does_not_verify_has_no_signed_reports() {
     wait(async {
         let served = Served::new().await;
-        let sample = served.sample("U-1").await;
-        let recording = served.imported(&sample, true).await;
+        let (sample, recording) = signed(&served).await;
         let path = format!("/api/samples/{sample}");
-        served
-            .post(&format!("{path}/determinations"), json!({}))
-            .await
-            .expect(201);
-        let analyst = served.person("S. Drossel", "analyst").await;
-        let given = signature(&served, &sample).await;
-        served
-            .post_as(&analyst, &format!("{path}/sign-offs"), given)
-            .await
-            .expect(201);
         assert_eq!(served.get(&format!("{path}/report.pdf")).await.status, 200);
         // One byte of the temperatures that the reading was made from.
         let log = served
@@ -164,19 +171,8 @@ fn a_book_that_does_not_verify_has_no_signed_reports() {
 fn other_pictures_than_those_that_were_signed_are_not_shown_as_signed() {
     wait(async {
         let served = Served::new().await;
-        let sample = served.sample("U-1").await;
-        let recording = served.imported(&sample, true).await;
+        let (sample, recording) = signed(&served).await;
         let path = format!("/api/samples/{sample}");
-        served
-            .post(&format!("{path}/determinations"), json!({}))
-            .await
-            .expect(201);
-        let analyst = served.person("S. Drossel", "analyst").await;
-        let given = signature(&served, &sample).await;
-        served
-            .post_as(&analyst, &format!("{path}/sign-offs"), given)
-            .await
-            .expect(201);
         assert_eq!(served.get(&format!("{path}/report.html")).await.status, 200);
         // Pictures of an imported video are made from it and stand outside of the chain: another one in their place.
         let pictures = served
