@@ -75,7 +75,8 @@ pub async fn export_book(
         book,
         files,
     }
-    .recordings(&tables.recordings, progress)?;
+    .recordings(&tables.recordings, progress)
+    .await?;
     let manifest = ArchiveManifest {
         form: FORM,
         of: ArchiveOf::Book,
@@ -154,7 +155,7 @@ pub(crate) struct Filled {
 
 impl Filling<'_> {
     /// Put the recordings in.
-    pub fn recordings(
+    pub async fn recordings(
         self,
         all: &[RecordingDetail],
         progress: &mut (dyn FnMut(f64) + Send),
@@ -166,7 +167,7 @@ impl Filling<'_> {
             incomplete: Vec::new(),
         };
         for (number, detail) in (1_u64..).zip(all) {
-            let put = recordings::put(self.out, self.book, detail)?;
+            let put = recordings::put(self.out, self.book, detail).await?;
             filled.graph.recording(detail, &put)?;
             filled.pictures += put.pictures;
             filled.incomplete.extend(put.incomplete);

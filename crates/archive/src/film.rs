@@ -41,7 +41,7 @@ pub async fn export_film(
         return Err(ArchiveError::AlreadyThere { path: out.into() });
     }
     let log = book.log(detail.row.id).await?.log;
-    let captured = book.captured(detail)?;
+    let captured = book.captured(detail).await?;
     let written = |error| ArchiveError::file(out, "written", error);
     let room = room_beside(out, ".film-unfinished-")?;
     let subtitles = room.path().join("temperature.srt");

@@ -30,7 +30,7 @@ pub(crate) fn folder_of(recording: impl std::fmt::Display) -> String {
 }
 
 /// Put one into the archive.
-pub(crate) fn put(
+pub(crate) async fn put(
     out: &mut Out,
     book: &Book,
     detail: &RecordingDetail,
@@ -46,7 +46,7 @@ pub(crate) fn put(
             incomplete: Vec::new(),
         },
     };
-    match book.captured(detail) {
+    match book.captured(detail).await {
         Ok(captured) => work.files(&captured)?,
         Err(error) => work.lacks("frame_index.csv", error.to_string()),
     }

@@ -56,7 +56,8 @@ pub async fn export_sample(
         book,
         files,
     }
-    .recordings(&recordings, progress)?;
+    .recordings(&recordings, progress)
+    .await?;
     let manifest = ArchiveManifest {
         form: FORM,
         of: ArchiveOf::Sample {

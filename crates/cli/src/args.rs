@@ -12,6 +12,7 @@ mod report;
 mod sample;
 mod serve;
 mod session;
+mod shared;
 
 pub(crate) use archive::{
     CurveArguments, RecordingArguments, RecordingCommand, RecordingExportArguments,
@@ -31,6 +32,7 @@ pub(crate) use record::RecordArguments;
 pub(crate) use report::{LanguageArgument, PaperArgument, ReportArguments};
 pub(crate) use serve::{DemoArguments, ServeArguments};
 pub(crate) use session::SessionArguments;
+pub(crate) use shared::{CopyArguments, PrepareArguments};
 
 pub(crate) use book::{
     BookArguments, BookCommand, ExportArguments, ImportArguments, NewBookArguments,

@@ -1,9 +1,14 @@
-//! A lab book: a folder, its store, and whoever listens to what is added.
+//! A lab book: a folder, its store, and whoever listens to what is added. A shared book has its chain
+//! elsewhere, and the folder holds the copy that this process keeps.
 
+use crate::announcing::Announcing;
 use crate::error::BookError;
 use crate::ids::{PersonId, RecordId, RecordingId, SubjectId};
 use crate::lock::Lock;
 use crate::records::{Draft, Kind, Opening, Person, Record};
+use crate::shared::{
+    Address, Begun, Carrying, Central, Hearing, LocalCopy, Outbox, Row, open_copy,
+};
 use crate::sqlite::{Mode, SqliteStore};
 use crate::store::{Batch, Store};
 use crate::when::When;
@@ -11,6 +16,7 @@ use serde::Serialize;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use tokio::sync::broadcast;
+use tokio::task::JoinHandle;
 
 /// This program, as records name it.
 pub(crate) const PROGRAM: &str = concat!("meltrange ", env!("CARGO_PKG_VERSION"));
@@ -21,14 +27,14 @@ pub(crate) const DATABASE: &str = "book.sqlite";
 /// The recordings in a book's folder.
 pub(crate) const RECORDINGS: &str = "recordings";
 
-/// Changes a slow listener may fall behind before it has to ask for what it missed.
-const BACKLOG: usize = 1024;
-
 /// How a book is opened.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Access {
-    /// To read and write; no other process can have it open.
+    /// To read and write; no other process can have it open, unless it is shared.
     Write,
+    /// As [`Access::Write`], by a server: of a shared book it has one place on this machine, and goes on
+    /// while the database is out of reach.
+    Serve,
     /// To look at only, as in a folder that cannot be written.
     Read,
 }
@@ -47,6 +53,16 @@ pub struct Change {
     pub subject: SubjectId,
 }
 
+impl Handed {
+    /// The records, where they are in the book.
+    pub fn recorded(self) -> Option<Vec<Record>> {
+        match self {
+            Self::Recorded(records) => Some(records),
+            Self::Waits => None,
+        }
+    }
+}
+
 impl From<&Record> for Change {
     fn from(record: &Record) -> Self {
         Self {
@@ -62,16 +78,36 @@ impl From<&Record> for Change {
 #[derive(Debug)]
 pub struct Book {
     folder: PathBuf,
-    store: Arc<SqliteStore>,
-    changes: broadcast::Sender<Change>,
-    /// Keeps batches and their announcements in the same order.
-    turn: tokio::sync::Mutex<()>,
+    chain: Announcing,
     /// None where it was opened to be read only.
     lock: Option<Lock>,
+    /// The other side of a shared book.
+    shared: Option<SharedSide>,
+}
+
+/// The other side of a shared book.
+#[derive(Debug)]
+struct SharedSide {
+    central: Arc<Central>,
+    outbox: Arc<Outbox>,
+    begun: Begun,
+    carrying: Arc<Carrying>,
+    tasks: [JoinHandle<()>; 2],
+}
+
+/// What became of records that may wait.
+#[derive(Debug, PartialEq)]
+pub enum Handed {
+    /// They are in the book.
+    Recorded(Vec<Record>),
+    /// The shared book is out of reach: they wait on this machine's disk and are recorded, in order and
+    /// once, when it can be reached again.
+    Waits,
 }
 
 impl Book {
-    /// Make a new book in `folder`, which must not be there or be empty; its first person.
+    /// Make a new book in `folder`, which must not be there or be empty, or at the address of an empty
+    /// database; its first person.
     ///
     /// # Errors
     /// [`BookError::AlreadyThere`], or what stands in the way of writing. Nothing is left then.
@@ -80,6 +116,19 @@ impl Book {
         title: &str,
         first: Person,
     ) -> Result<(Self, PersonId), BookError> {
+        if let Some(address) = Address::of(folder)? {
+            Central::prepare(&address).await?;
+            let book = Self::open_shared(&address, Access::Write).await?;
+            if book.store().head().await?.seq > 0 {
+                book.close().await;
+                return Err(BookError::Central {
+                    address: address.shown().to_owned(),
+                    found: "there is a lab book in it already".into(),
+                });
+            }
+            let who = book.begin(title, first).await?;
+            return Ok((book, who));
+        }
         let fresh = Fresh::make(folder)?;
         let lock = Lock::take(folder)?;
         let recordings = folder.join(RECORDINGS);
@@ -87,37 +136,49 @@ impl Book {
             .map_err(|error| BookError::file(&recordings, "written", error))?;
         let store = SqliteStore::open(&folder.join(DATABASE), Mode::Create).await?;
         let book = Self::of(folder, store, Some(lock));
-        let who = PersonId::new();
-        let begun = async {
-            let opening = Draft::new(Opening {
-                title: title.into(),
-                program: PROGRAM.into(),
-            });
-            book.write(Batch {
-                who: None,
-                drafts: vec![opening],
-                attachments: Vec::new(),
-            })
-            .await?;
-            book.append(who, vec![Draft::about(who, first)]).await
-        };
-        if let Err(error) = begun.await {
-            book.close().await;
-            return Err(error);
+        match book.begin(title, first).await {
+            Ok(who) => {
+                fresh.keep();
+                Ok((book, who))
+            }
+            Err(error) => {
+                book.close().await;
+                Err(error)
+            }
         }
-        fresh.keep();
-        Ok((book, who))
     }
 
-    /// Open the book in `folder`.
+    /// The first records: the opening and the first person.
+    async fn begin(&self, title: &str, first: Person) -> Result<PersonId, BookError> {
+        let who = PersonId::new();
+        let opening = Draft::new(Opening {
+            title: title.into(),
+            program: PROGRAM.into(),
+        });
+        self.write(Batch {
+            who: None,
+            drafts: vec![opening],
+            attachments: Vec::new(),
+        })
+        .await?;
+        self.append(who, vec![Draft::about(who, first)]).await?;
+        Ok(who)
+    }
+
+    /// Open the book in `folder`, or the shared one at this address.
     ///
     /// # Errors
-    /// [`BookError`]: not a book, of a newer form, in use, not writable, damaged.
+    /// [`BookError`]: not a book, of a newer form, in use, not writable, damaged, out of reach.
     pub async fn open(folder: &Path, access: Access) -> Result<Self, BookError> {
+        if let Some(address) = Address::of(folder)? {
+            let book = Self::open_shared(&address, access).await?;
+            book.recover().await?;
+            return Ok(book);
+        }
         let database = folder.join(DATABASE);
         look_for(&database, folder)?;
         let (lock, mode) = match access {
-            Access::Write => (Some(Lock::take(folder)?), Mode::Write),
+            Access::Write | Access::Serve => (Some(Lock::take(folder)?), Mode::Write),
             Access::Read => {
                 nothing_pending(folder)?;
                 (None, Mode::Read)
@@ -125,9 +186,38 @@ impl Book {
         };
         let store = SqliteStore::open(&database, mode).await?;
         let book = Self::of(folder, store, lock);
-        if access == Access::Write {
+        if access != Access::Read {
             book.recover().await?;
         }
+        Ok(book)
+    }
+
+    async fn open_shared(address: &Address, access: Access) -> Result<Self, BookError> {
+        let LocalCopy {
+            folder,
+            lock,
+            store,
+            central,
+        } = open_copy(address, access).await?;
+        let mut book = Self::of(&folder, store, Some(lock));
+        let outbox = Arc::new(Outbox::in_folder(&folder)?);
+        let hearing = Hearing {
+            chain: book.chain.clone(),
+            central: Arc::clone(&central),
+            outbox: Arc::clone(&outbox),
+        };
+        let carrying = Carrying::of(&folder, book.chain.clone(), Arc::clone(&central))?;
+        let carrying = Arc::new(carrying);
+        book.shared = Some(SharedSide {
+            central,
+            outbox,
+            begun: Begun::in_folder(&folder)?,
+            tasks: [
+                tokio::spawn(hearing.hear()),
+                tokio::spawn(Arc::clone(&carrying).carry()),
+            ],
+            carrying,
+        });
         Ok(book)
     }
 
@@ -141,11 +231,25 @@ impl Book {
     fn of(folder: &Path, store: SqliteStore, lock: Option<Lock>) -> Self {
         Self {
             folder: folder.into(),
-            store: Arc::new(store),
-            changes: broadcast::Sender::new(BACKLOG),
-            turn: tokio::sync::Mutex::new(()),
+            chain: Announcing::of(store),
             lock,
+            shared: None,
         }
+    }
+
+    /// Where its chain is, without user and passphrase; none for a book in a folder.
+    pub fn shared_at(&self) -> Option<&str> {
+        self.shared.as_ref().map(|shared| shared.central.shown())
+    }
+
+    /// Recordings of a shared book that are this machine's to put in order.
+    pub(crate) fn begun(&self) -> Option<&Begun> {
+        self.shared.as_ref().map(|shared| &shared.begun)
+    }
+
+    /// Records after number `seq` as they are stored, at most `limit`.
+    pub(crate) async fn rows_after(&self, seq: u64, limit: i64) -> Result<Vec<Row>, BookError> {
+        self.chain.store.rows(seq, limit).await
     }
 
     /// How its database is opened once more.
@@ -168,12 +272,12 @@ impl Book {
 
     /// What answers questions. To write, use [`Book::append`], which tells the listeners.
     pub fn store(&self) -> &dyn Store {
-        &*self.store
+        &*self.chain.store
     }
 
     /// Hear of every record from now on.
     pub fn changes(&self) -> broadcast::Receiver<Change> {
-        self.changes.subscribe()
+        self.chain.changes.subscribe()
     }
 
     /// Write `drafts` as `who`: all of them or none.
@@ -210,20 +314,59 @@ impl Book {
         batch: Batch,
         when: Option<When>,
     ) -> Result<Vec<Record>, BookError> {
-        let turn = self.turn.lock().await;
-        let when = when.unwrap_or_else(When::now);
-        let records = self.store.append(batch, when).await?;
-        for record in &records {
-            // Without listeners there is nobody to tell.
-            let _ = self.changes.send(Change::from(record));
+        self.chain.write(batch, when).await
+    }
+
+    /// Write `drafts` as `who`, all of them or none; those of a shared book that is out of reach wait. For what
+    /// a bench does, which goes on all the same.
+    ///
+    /// # Errors
+    /// [`BookError`]; then nothing was written and nothing waits.
+    pub async fn append_or_keep(
+        &self,
+        who: PersonId,
+        drafts: Vec<Draft>,
+    ) -> Result<Handed, BookError> {
+        let Some(shared) = &self.shared else {
+            return self.append(who, drafts).await.map(Handed::Recorded);
+        };
+        let recorded = shared.outbox.record(&self.chain, who, drafts).await?;
+        Ok(recorded.map_or(Handed::Waits, Handed::Recorded))
+    }
+
+    /// See to it that the files of a recording are here: those of a shared book may have been made on another
+    /// machine.
+    ///
+    /// # Errors
+    /// [`BookError::Elsewhere`] where they were not handed over yet; [`BookError`].
+    pub async fn bring_here(&self, recording: RecordingId) -> Result<(), BookError> {
+        match &self.shared {
+            Some(shared) => shared.carrying.bring(recording).await,
+            None => Ok(()),
         }
-        drop(turn);
-        Ok(records)
+    }
+
+    /// How many batches wait on this machine to be recorded in a shared book.
+    ///
+    /// # Errors
+    /// [`BookError`] when the folder cannot be read.
+    pub fn waiting(&self) -> Result<usize, BookError> {
+        self.shared
+            .as_ref()
+            .map_or(Ok(0), |shared| shared.outbox.waiting())
     }
 
     /// Close it: what is in the write-ahead log goes into the database.
     pub async fn close(self) {
-        self.store.close().await;
+        if let Some(shared) = &self.shared {
+            for task in &shared.tasks {
+                task.abort();
+            }
+            // What is out of reach now is handed over when this folder is opened again.
+            let _ = shared.carrying.hand_over().await;
+            shared.central.close().await;
+        }
+        self.chain.store.close().await;
     }
 }
 
@@ -255,14 +398,14 @@ pub(crate) fn nothing_pending(folder: &Path) -> Result<(), BookError> {
 }
 
 /// A folder for a new book; emptied again unless the book came about.
-struct Fresh<'a> {
+pub(crate) struct Fresh<'a> {
     folder: &'a Path,
     made: bool,
     kept: bool,
 }
 
 impl<'a> Fresh<'a> {
-    fn make(folder: &'a Path) -> Result<Self, BookError> {
+    pub fn make(folder: &'a Path) -> Result<Self, BookError> {
         let written = |error| BookError::file(folder, "written", error);
         let made = match std::fs::read_dir(folder).map(Iterator::count) {
             Ok(0) => false,
@@ -286,7 +429,7 @@ impl<'a> Fresh<'a> {
         })
     }
 
-    fn keep(mut self) {
+    pub fn keep(mut self) {
         self.kept = true;
     }
 }

@@ -1,6 +1,6 @@
 //! A book's recordings: captured, imported, looked at, read.
 
-use crate::book::{Book, PROGRAM, RECORDINGS};
+use crate::book::{Book, Handed, PROGRAM, RECORDINGS};
 use crate::curves::Curves;
 use crate::digest::Digest;
 use crate::error::BookError;
@@ -62,6 +62,9 @@ impl Book {
             end: None,
         });
         let id: RecordingId = draft.subject().into();
+        if let Some(begun) = self.begun() {
+            begun.add(id)?;
+        }
         // Recorded first: a crash in between leaves an empty recording, not a nameless folder.
         self.append(who, vec![draft]).await?;
         let folder = self.recording_folder(id);
@@ -77,7 +80,7 @@ impl Book {
         &self,
         who: PersonId,
         writer: RecordingWriter,
-    ) -> Result<Record, BookError> {
+    ) -> Result<Handed, BookError> {
         let id = writer.recording();
         let end = blocking(move || {
             let folder = writer.end()?;
@@ -104,7 +107,7 @@ impl Book {
         id: RecordingId,
         end: RecordingEnd,
         reason: Option<&str>,
-    ) -> Result<Record, BookError> {
+    ) -> Result<Handed, BookError> {
         let latest = self.store().latest(id.into()).await?;
         let Entry::Recording(recording) = latest.entry else {
             return Err(unknown(id));
@@ -120,8 +123,11 @@ impl Book {
         if let Some(reason) = reason {
             draft = draft.because(reason);
         }
-        let mut records = self.append(who, vec![draft]).await?;
-        records.pop().ok_or_else(|| unknown(id))
+        let handed = self.append_or_keep(who, vec![draft]).await?;
+        if let Some(begun) = self.begun() {
+            begun.remove(id)?;
+        }
+        Ok(handed)
     }
 
     /// Import a video or a folder of pictures with its log, as they are; a run is made for it.
@@ -215,6 +221,7 @@ impl Book {
         id: RecordingId,
         mut progress: impl FnMut(f64) -> ControlFlow<()> + Send + 'static,
     ) -> Result<u64, BookError> {
+        self.bring_here(id).await?;
         let folder = self.recording_folder(id);
         blocking(move || make_pictures(&folder, &mut progress)).await
     }
@@ -225,6 +232,7 @@ impl Book {
     /// [`BookError`]: there is no such recording, or its pictures are not made yet.
     pub async fn frames(&self, id: RecordingId) -> Result<Frames, BookError> {
         let recording = self.recording_entry(id).await?;
+        self.bring_here(id).await?;
         let folder = self.recording_folder(id);
         let so_far = match recording.end {
             Some(_) => SoFar::Ended,
@@ -239,6 +247,7 @@ impl Book {
     /// [`BookError`]: there is no such recording, or its log cannot be used.
     pub async fn log(&self, id: RecordingId) -> Result<LogRead, BookError> {
         self.recording_entry(id).await?;
+        self.bring_here(id).await?;
         let path = self.recording_folder(id).join(LOG);
         blocking(move || Ok(meltrange_media::read_log(&path)?)).await
     }
@@ -249,6 +258,7 @@ impl Book {
     /// [`BookError`]: there is no such recording, or nothing in it can be decoded.
     pub async fn source(&self, id: RecordingId) -> Result<Opened, BookError> {
         let recording = self.recording_entry(id).await?;
+        self.bring_here(id).await?;
         let folder = self.recording_folder(id);
         blocking(move || open_source(&folder, recording.source.video_start_s())).await
     }
@@ -324,6 +334,9 @@ impl Book {
             }
         }
         unstage(&recordings, |id| recorded.contains(&id))?;
+        if self.shared_at().is_some() {
+            return self.recover_own().await;
+        }
         let under_way = RecordingQuery {
             state: Some(RecordingState::UnderWay),
             limit: LONGEST_PAGE,
@@ -338,6 +351,22 @@ impl Book {
                 self.recover_one(row.id).await?;
             }
         }
+    }
+
+    /// In a shared book: those that were begun on this machine; others are under way elsewhere.
+    async fn recover_own(&self) -> Result<(), BookError> {
+        let Some(begun) = self.begun() else {
+            return Ok(());
+        };
+        for id in begun.ids()? {
+            match self.recording_entry(id).await {
+                Ok(recording) if recording.end.is_none() => self.recover_one(id).await?,
+                // It was never recorded, or its end was.
+                Ok(_) | Err(BookError::Unknown { .. }) => begun.remove(id)?,
+                Err(other) => return Err(other),
+            }
+        }
+        Ok(())
     }
 
     async fn recover_one(&self, id: RecordingId) -> Result<(), BookError> {
@@ -357,7 +386,7 @@ impl Book {
                 ..entry
             };
             let draft = Draft::revision(recording.run, run.id, broken).because(CUT_OFF);
-            self.append(who, vec![draft]).await?;
+            self.append_or_keep(who, vec![draft]).await?;
         }
         Ok(())
     }

@@ -1,9 +1,9 @@
 //! A book's runs: begun, what happened in them, ended.
 
-use crate::book::Book;
+use crate::book::{Book, Handed};
 use crate::error::BookError;
 use crate::ids::{PersonId, RunId};
-use crate::records::{Draft, Entry, Event, EventKind, Record, Run, RunState};
+use crate::records::{Draft, Entry, Event, EventKind, Run, RunState};
 
 impl Book {
     /// Begin a run: whatever state `run` names, it is under way.
@@ -31,7 +31,7 @@ impl Book {
         run: RunId,
         state: RunState,
         reason: Option<&str>,
-    ) -> Result<Record, BookError> {
+    ) -> Result<Handed, BookError> {
         let state_is = |found: RunState, expected| BookError::Field {
             field: "run.state",
             found: found.name().into(),
@@ -58,8 +58,7 @@ impl Book {
         if let Some(reason) = reason {
             draft = draft.because(reason);
         }
-        let mut records = self.append(who, vec![draft]).await?;
-        records.pop().ok_or_else(unknown)
+        self.append_or_keep(who, vec![draft]).await
     }
 
     /// Record what happened in a run, in this order: time from its start [s], what, in words. All of
@@ -72,9 +71,9 @@ impl Book {
         who: PersonId,
         run: RunId,
         happened: Vec<(f64, EventKind, String)>,
-    ) -> Result<Vec<Record>, BookError> {
+    ) -> Result<Handed, BookError> {
         if happened.is_empty() {
-            return Ok(Vec::new());
+            return Ok(Handed::Recorded(Vec::new()));
         }
         let drafts = happened
             .into_iter()
@@ -87,6 +86,6 @@ impl Book {
                 })
             })
             .collect();
-        self.append(who, drafts).await
+        self.append_or_keep(who, drafts).await
     }
 }

@@ -180,6 +180,85 @@ pub enum BookError {
         #[source]
         source: sqlx::Error,
     },
+    /// An address of a shared book that cannot be understood.
+    #[error(
+        "{shown} is not the address of a shared book ({found}); expected postgres://USER@HOST:PORT/DATABASE"
+    )]
+    Address {
+        /// As given, without what stands before the host.
+        shown: String,
+        /// What is wrong with it.
+        found: String,
+    },
+    /// The central database does not answer.
+    #[error(
+        "the shared book at {address} cannot be reached ({source}); nothing was recorded: try again, or ask whoever runs the database"
+    )]
+    OutOfReach {
+        /// Without user and passphrase.
+        address: String,
+        /// What was said.
+        #[source]
+        source: sqlx::Error,
+    },
+    /// The answer was lost: what was to be recorded may have been.
+    #[error(
+        "the shared book at {address} did not answer in time ({source}); whether it was recorded is not known: look before you record it again"
+    )]
+    Unanswered {
+        /// Without user and passphrase.
+        address: String,
+        /// What was said.
+        #[source]
+        source: sqlx::Error,
+    },
+    /// The central database does not allow it.
+    #[error("the shared book at {address} refused this: {found}; nothing was recorded")]
+    Central {
+        /// Without user and passphrase.
+        address: String,
+        /// What the database said.
+        found: String,
+    },
+    /// No shared book, or one of a form that this program does not know.
+    #[error(
+        "the database at {address} cannot be used as a lab book: {found}; \"meltrange book new\" makes one, \"meltrange book prepare\" brings one to this program's form (both as its owner)"
+    )]
+    CentralForm {
+        /// Without user and passphrase.
+        address: String,
+        /// What was found.
+        found: String,
+    },
+    /// An address of a store for recordings that cannot be understood.
+    #[error(
+        "{shown} is no address for recordings ({found}); expected s3://BUCKET/FOLDER, or file:///FOLDER for a folder that every machine sees"
+    )]
+    DepotAddress {
+        /// As given.
+        shown: String,
+        /// What is wrong with it.
+        found: String,
+    },
+    /// The store of recordings failed.
+    #[error(
+        "the store of recordings at {address} failed ({source}); what was recorded is kept on the machine that recorded it and handed over later"
+    )]
+    Depot {
+        /// Its address.
+        address: String,
+        /// What it said.
+        #[source]
+        source: object_store::Error,
+    },
+    /// The files of a recording are on another machine.
+    #[error(
+        "the pictures of recording {recording} are not here yet: they are on the machine that recorded them until it has handed them over"
+    )]
+    Elsewhere {
+        /// Which.
+        recording: String,
+    },
     /// A file failed.
     #[error("{path} could not be {doing}")]
     File {
@@ -268,6 +347,28 @@ impl BookError {
             } => format!("{} could not be {doing} ({source})", path.display()),
             other => other.to_string(),
         }
+    }
+
+    /// A failed operation of the central database in the words that fit it.
+    pub(crate) fn central(address: &str, source: sqlx::Error) -> Self {
+        let address = address.to_owned();
+        match source {
+            // Class 57: the database stops, or was told to end this; all others are about what was asked.
+            sqlx::Error::Database(error)
+                if !error.code().is_some_and(|code| code.starts_with("57")) =>
+            {
+                Self::Central {
+                    address,
+                    found: error.message().to_owned(),
+                }
+            }
+            source => Self::OutOfReach { address, source },
+        }
+    }
+
+    /// Whether the book may be reached later: nothing is wrong with what was asked.
+    pub fn is_out_of_reach(&self) -> bool {
+        matches!(self, Self::OutOfReach { .. } | Self::Unanswered { .. })
     }
 
     /// A failed database operation in the words that fit it.

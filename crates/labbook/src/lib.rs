@@ -17,6 +17,7 @@
 //! # Ok(()) }
 //! ```
 
+mod announcing;
 mod book;
 mod book_recordings;
 mod book_runs;
@@ -33,6 +34,7 @@ mod recording;
 mod records;
 mod restore;
 mod sample_list;
+mod shared;
 mod sqlite;
 mod store;
 mod text;
@@ -40,7 +42,7 @@ mod thermometers;
 mod verify;
 mod when;
 
-pub use book::{Access, Book, Change};
+pub use book::{Access, Book, Change, Handed};
 pub use chain::{ContentError, FORMAT, Head};
 pub use curves::{Curve, Curves};
 pub use digest::{Digest, DigestError};
@@ -73,6 +75,9 @@ pub use records::{
 };
 pub use restore::{RestoreError, RestoredRecording, Restoring};
 pub use sample_list::{ListedSample, SAMPLE_COLUMNS, SampleListError, parse_samples};
+pub use shared::{
+    Copied, copy_into_shared, copy_out_of_shared, is_shared, prepare_shared, shown_place,
+};
 pub use sqlite::SqliteStore;
 pub use store::{Batch, Store};
 pub use thermometers::{

@@ -12,7 +12,8 @@ use crate::digest::Digest;
 use crate::error::BookError;
 use crate::ids::RecordingId;
 use crate::lock::Lock;
-use crate::records::Kind;
+use crate::records::{Kind, Recording};
+use crate::shared::{Address, verify_shared};
 use crate::sqlite::{Mode, options};
 use serde::Serialize;
 use sqlx::ConnectOptions as _;
@@ -94,7 +95,7 @@ impl fmt::Display for Finding {
 }
 
 /// What a verification looked at and found.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
 pub struct Verdict {
     /// Records looked at.
     pub records: u64,
@@ -146,6 +147,18 @@ pub async fn verify(
     noted: Option<Digest>,
     progress: &mut (dyn FnMut(u64) + Send),
 ) -> Result<Verdict, BookError> {
+    if let Some(address) = Address::of(folder)? {
+        return verify_shared(&address, noted, progress).await;
+    }
+    verify_folder(folder, noted, progress).await
+}
+
+/// The same for a book in a folder.
+pub(crate) async fn verify_folder(
+    folder: &Path,
+    noted: Option<Digest>,
+    progress: &mut (dyn FnMut(u64) + Send),
+) -> Result<Verdict, BookError> {
     let path = folder.join(DATABASE);
     look_for(&path, folder)?;
     // Where nothing can be written nothing else writes either.
@@ -189,6 +202,21 @@ pub async fn verify(
     })
 }
 
+/// Look at the files of one recording in the folder of a book; how many bytes, and what was found.
+pub(crate) fn look_at_recordings(
+    folder: &Path,
+    id: RecordingId,
+    recording: &Recording,
+    progress: &mut (dyn FnMut(u64) + Send),
+) -> Result<(u64, Vec<Finding>), BookError> {
+    let mut findings = Findings::default();
+    let mut seen = database::Seen::default();
+    seen.recordings.insert(id, recording.clone());
+    let only = BTreeSet::from([id]);
+    let bytes = recordings::look(folder, &seen, Some(&only), &mut findings, progress)?;
+    Ok((bytes, findings.0))
+}
+
 impl Book {
     /// Look at every record and its link, every attachment and the tables made from the records, and at the
     /// files of these recordings only, while the book is open: what a report of a few samples rests on. What is
@@ -197,6 +225,10 @@ impl Book {
     /// # Errors
     /// [`BookError`] only where there is nothing to look at.
     pub async fn verify_with(&self, only: BTreeSet<RecordingId>) -> Result<Verdict, BookError> {
+        for &recording in &only {
+            // Where they are not, that is found.
+            let _ = self.bring_here(recording).await;
+        }
         let folder = self.folder().to_owned();
         let connection = match self.mode() {
             Mode::Read => options(&folder.join(DATABASE), Mode::Read),

@@ -168,6 +168,18 @@ impl From<BookError> for Problem {
                 "read-only",
                 "The book cannot be written",
             ),
+            BookError::OutOfReach { .. }
+            | BookError::Unanswered { .. }
+            | BookError::Depot { .. } => of(
+                StatusCode::SERVICE_UNAVAILABLE,
+                "out-of-reach",
+                "The shared book is out of reach",
+            ),
+            BookError::Elsewhere { .. } => of(
+                StatusCode::SERVICE_UNAVAILABLE,
+                "on-another-machine",
+                "The pictures are on another machine",
+            ),
             BookError::Altered { .. } | BookError::Damaged { .. } => of(
                 StatusCode::INTERNAL_SERVER_ERROR,
                 "damaged",

@@ -84,7 +84,7 @@ async fn run(options: &ServeOptions, ready: impl FnOnce(&Ready)) -> Result<(), S
     // The port first: taking it leaves no trace in the book.
     let listener = listen(options.port).await?;
     let address = listener.local_addr().map_err(ServeError::Machine)?;
-    let book = Book::open(&options.folder, Access::Write).await?;
+    let book = Book::open(&options.folder, Access::Serve).await?;
     let state = AppState::new(book)?;
     let mut phones = None;
     if options.share_camera {

@@ -1,6 +1,7 @@
 //! What the commands on a lab book take.
 
 use super::finite_seconds;
+use super::shared::{CopyArguments, PrepareArguments};
 use clap::{Args, Subcommand};
 use std::path::PathBuf;
 
@@ -25,6 +26,10 @@ pub(crate) enum BookCommand {
     Restore(RestoreArguments),
     /// Write one table as CSV or Parquet
     Table(TableArguments),
+    /// Make a database ready for a shared lab book, or bring it to the form of this program
+    Prepare(PrepareArguments),
+    /// Copy a lab book from a folder into a database that many share, or back, and compare every record
+    Copy(CopyArguments),
     /// Add a person to a lab book
     Person(PersonArguments),
 }
@@ -32,11 +37,17 @@ pub(crate) enum BookCommand {
 /// What `book new` takes.
 #[derive(Debug, Args)]
 #[command(after_help = "\
-Example: meltrange book new practical --title \"Evening practical\" --by \"R. Amsel\"")]
+Examples:
+  meltrange book new practical --title \"Evening practical\" --by \"R. Amsel\"
+  meltrange book new postgres://owner@db.example/practical --recordings s3://melting/practical")]
 pub(crate) struct NewBookArguments {
-    /// New or empty folder
+    /// New or empty folder, or the address of an empty database: postgres://USER@HOST:PORT/DATABASE
     #[arg(value_name = "BOOK")]
     pub book: PathBuf,
+
+    /// Of a shared book, where recordings are kept: s3://BUCKET/FOLDER, or file:///FOLDER
+    #[arg(long, value_name = "ADDRESS")]
+    pub recordings: Option<String>,
 
     /// What the book is called; default: the name of its folder
     #[arg(long, value_name = "TEXT")]

@@ -1,6 +1,6 @@
 //! `meltrange book`: make and verify lab books; [`super::archive`] exports and restores them.
 
-use super::archive;
+use super::{archive, shared};
 use crate::args::{
     BookArguments, BookCommand, NewBookArguments, PersonArguments, RoleArgument, VerifyArguments,
 };
@@ -8,7 +8,9 @@ use crate::book_access::{add_one, failed, wait};
 use crate::failure::Failure;
 use crate::output::Output;
 use crate::progress::Progress;
-use meltrange_labbook::{Book, Draft, Person, Role, Verdict};
+use meltrange_labbook::{
+    Book, Draft, Person, Role, Verdict, is_shared, prepare_shared, shown_place,
+};
 use serde_json::json;
 use std::path::Path;
 
@@ -27,6 +29,8 @@ pub(crate) fn run(arguments: &BookArguments, output: &Output, quiet: bool) -> Re
             archive::restore(restore, output, &Progress::new(quiet || restore.json))
         }
         BookCommand::Table(table) => archive::table(table, output),
+        BookCommand::Prepare(prepare) => shared::prepare(prepare, output),
+        BookCommand::Copy(copy) => shared::copy(copy, output, &Progress::new(quiet || copy.json)),
         BookCommand::Person(person) => add_person(person, output),
     }
 }
@@ -45,17 +49,27 @@ fn make(arguments: &NewBookArguments, output: &Output) -> Result<(), Failure> {
         name: name.clone(),
         role: Role::Supervisor,
     };
+    if arguments.recordings.is_some() && !is_shared(&arguments.book) {
+        return Err(Failure::new(
+            "a book in a folder keeps its recordings in that folder; expected no --recordings",
+        ));
+    }
     let who = wait(async {
+        if arguments.recordings.is_some() {
+            prepare_shared(&arguments.book, arguments.recordings.as_deref())
+                .await
+                .map_err(failed)?;
+        }
         let (book, who) = Book::create(&arguments.book, &title, first)
             .await
             .map_err(failed)?;
         book.close().await;
         Ok(who)
     })?;
-    let place = arguments.book.display();
+    let place = shown_place(&arguments.book);
     if arguments.json {
         return output.json(&json!({
-            "book": place.to_string(), "title": title, "person": {"id": who, "name": name},
+            "book": place, "title": title, "person": {"id": who, "name": name},
         }));
     }
     output.text(&format!(
@@ -79,7 +93,7 @@ fn folder_name(folder: &Path) -> Option<String> {
 }
 
 fn check(arguments: &VerifyArguments, output: &Output, progress: &Progress) -> Result<(), Failure> {
-    let place = arguments.book.display();
+    let place = shown_place(&arguments.book);
     let stretch = progress.begin("verifying");
     let all = folder_bytes(&arguments.book.join("recordings")).max(1);
     let verdict = wait(async {
@@ -92,7 +106,7 @@ fn check(arguments: &VerifyArguments, output: &Output, progress: &Progress) -> R
     drop(stretch);
     if arguments.json {
         output.json(&json!({
-            "book": place.to_string(),
+            "book": place,
             "sound": verdict.sound(),
             "records": verdict.records,
             "attachments": verdict.attachments,

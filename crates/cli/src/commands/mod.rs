@@ -21,6 +21,7 @@ pub(crate) mod report;
 pub(crate) mod sample;
 pub(crate) mod serve;
 pub(crate) mod session;
+mod shared;
 pub(crate) mod sign_off;
 pub(crate) mod simulate;
 

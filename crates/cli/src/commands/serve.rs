@@ -3,7 +3,7 @@
 use crate::args::ServeArguments;
 use crate::failure::Failure;
 use crate::output::Output;
-use meltrange_labbook::BookError;
+use meltrange_labbook::{BookError, shown_place};
 use meltrange_server::{ServeError, ServeOptions};
 
 /// Serve a book until interrupted.
@@ -20,7 +20,7 @@ pub(crate) fn run(arguments: &ServeArguments, output: &Output) -> Result<(), Fai
         let phones = ready.phones.as_ref().map_or_else(String::new, phones);
         printed = output.text(&format!(
             "{} is served at {address}\n{phones}Ctrl-C ends it.\n",
-            arguments.book.display()
+            shown_place(&arguments.book)
         ));
         if !arguments.no_open {
             // Without a browser the address that was printed has to do.

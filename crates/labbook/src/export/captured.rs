@@ -33,7 +33,8 @@ impl Book {
     ///
     /// # Errors
     /// [`BookError`] when its index of pictures cannot be used.
-    pub fn captured(&self, detail: &RecordingDetail) -> Result<Captured, BookError> {
+    pub async fn captured(&self, detail: &RecordingDetail) -> Result<Captured, BookError> {
+        self.bring_here(detail.row.id).await?;
         let folder = self.recording_folder(detail.row.id);
         let there = |name: &str| Some(folder.join(name)).filter(|path| path.is_file());
         let so_far = match detail.row.recording.end {

@@ -264,7 +264,7 @@ pub struct Record {
 }
 
 /// A record to be.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Draft {
     pub(crate) subject: SubjectId,
     pub(crate) record: Option<RecordId>,
@@ -308,6 +308,12 @@ impl Draft {
     /// As a record whose id was made before, so that others written with it can refer to it.
     pub fn recorded_as(mut self, record: RecordId) -> Self {
         self.record = Some(record);
+        self
+    }
+
+    /// With an id of its own, so that it can be told whether it was recorded.
+    pub(crate) fn with_record_id(mut self) -> Self {
+        self.record.get_or_insert_with(RecordId::new);
         self
     }
 

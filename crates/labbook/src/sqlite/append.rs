@@ -17,16 +17,27 @@ impl SqliteStore {
         when: When,
     ) -> Result<Vec<Record>, BookError> {
         // One writer connection; IMMEDIATE, so that the head read is the head written after.
-        let mut change = self
-            .writer
-            .begin_with("BEGIN IMMEDIATE")
+        let mut change = self.begin().await?;
+        let records = self.write_batch(&mut change, &batch, when).await?;
+        change
+            .commit()
             .await
             .map_err(|source| self.failed(source))?;
+        Ok(records)
+    }
+
+    /// Check a batch and write it, not durable yet.
+    pub(crate) async fn write_batch(
+        &self,
+        change: &mut Connection,
+        batch: &Batch,
+        when: When,
+    ) -> Result<Vec<Record>, BookError> {
         for bytes in &batch.attachments {
-            self.attach(&mut change, bytes).await?;
+            self.attach(change, bytes).await?;
         }
-        let mut known = check::Known::of(&mut change, &self.path, &batch).await?;
-        let mut head = fetch::head(&mut change, &self.path).await?;
+        let mut known = check::Known::of(change, &self.path, batch).await?;
+        let mut head = fetch::head(change, &self.path).await?;
         let many = batch.drafts.len() > 1;
         let mut waiting = Waiting::default();
         let mut records = Vec::with_capacity(batch.drafts.len());
@@ -45,7 +56,7 @@ impl SqliteStore {
                 .collect::<Result<_, _>>()?
         };
         for (draft, entry) in batch.drafts.iter().zip(&entries) {
-            check::draft(&mut change, &self.path, &known, draft, batch.who, head).await?;
+            check::draft(change, &self.path, &known, draft, batch.who, head).await?;
             let (record, content) = link(draft, entry, batch.who, when, head)?;
             head.seq = record.seq;
             head.hash = Some(record.hash);
@@ -55,15 +66,11 @@ impl SqliteStore {
                 waiting.add(record, content);
                 continue;
             }
-            records.extend(waiting.write(self, &mut change).await?);
-            self.write(&mut change, &record, &content).await?;
+            records.extend(waiting.write(self, change).await?);
+            self.write(change, &record, &content).await?;
             records.push(record);
         }
-        records.extend(waiting.write(self, &mut change).await?);
-        change
-            .commit()
-            .await
-            .map_err(|source| self.failed(source))?;
+        records.extend(waiting.write(self, change).await?);
         Ok(records)
     }
 
@@ -81,7 +88,11 @@ impl SqliteStore {
             .map_err(|source| self.failed(source))
     }
 
-    async fn attach(&self, connection: &mut Connection, bytes: &[u8]) -> Result<(), BookError> {
+    pub(crate) async fn attach(
+        &self,
+        connection: &mut Connection,
+        bytes: &[u8],
+    ) -> Result<(), BookError> {
         let digest = Digest::of(bytes).to_string();
         // The same bytes may be attached again; they are kept once.
         sqlx::query(

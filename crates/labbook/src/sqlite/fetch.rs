@@ -13,7 +13,7 @@ use std::path::Path;
 pub(crate) type RawRecord = (i64, String, String);
 
 /// Read a row back, its hash checked.
-pub(super) fn checked(path: &Path, (seq, hash, content): RawRecord) -> Result<Record, BookError> {
+pub(crate) fn checked(path: &Path, (seq, hash, content): RawRecord) -> Result<Record, BookError> {
     unlink(&content, &hash).map_err(|source| BookError::Altered {
         path: path.into(),
         seq: seq.unsigned_abs(),
@@ -25,7 +25,7 @@ pub(super) fn all_checked(path: &Path, rows: Vec<RawRecord>) -> Result<Vec<Recor
     rows.into_iter().map(|row| checked(path, row)).collect()
 }
 
-pub(super) async fn head(connection: &mut Connection, path: &Path) -> Result<Head, BookError> {
+pub(crate) async fn head(connection: &mut Connection, path: &Path) -> Result<Head, BookError> {
     let last: Option<(i64, String)> =
         sqlx::query_as("SELECT seq, hash FROM record ORDER BY seq DESC LIMIT 1")
             .fetch_optional(connection)

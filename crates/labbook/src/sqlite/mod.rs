@@ -1,4 +1,4 @@
-//! Records in an SQLite file.
+//! Records in an SQLite file: a book's own, or the copy of a shared one.
 
 mod append;
 mod append_results;
@@ -18,9 +18,11 @@ mod thermometers;
 mod today;
 
 pub(crate) use append::insert;
+pub(crate) use fetch::{RawRecord, checked, head as head_of};
 pub(crate) use migrate::{NEWEST_FORM, form_of, migrate, migrate_to};
 pub(crate) use project::project;
 
+use crate::book::Change;
 use crate::chain::Head;
 use crate::digest::Digest;
 use crate::error::BookError;
@@ -30,6 +32,7 @@ use crate::query::{
     RunRow, SampleDetail, SampleQuery, SampleRow, Today,
 };
 use crate::records::Record;
+use crate::shared::Central;
 use crate::store::{Batch, Store};
 use crate::thermometers::{Results, RunPlace, Thermometers};
 use crate::when::When;
@@ -40,6 +43,7 @@ use sqlx::sqlite::{
 };
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::time::Duration;
 
 /// Connections that answer questions side by side.
@@ -62,6 +66,8 @@ pub struct SqliteStore {
     path: PathBuf,
     writer: SqlitePool,
     readers: SqlitePool,
+    /// The chain that this is a copy of; none where the file is the book.
+    central: Option<Arc<Central>>,
 }
 
 impl SqliteStore {
@@ -80,6 +86,7 @@ impl SqliteStore {
             path: path.into(),
             readers: writer.clone(),
             writer,
+            central: None,
         };
         {
             let mut connection = store.writer.acquire().await.map_err(failed)?;
@@ -89,18 +96,54 @@ impl SqliteStore {
         Ok(Self { readers, ..store })
     }
 
+    /// As the copy of a shared chain: what is added goes to both.
+    pub(crate) fn copy_of(self, central: Arc<Central>) -> Self {
+        Self {
+            central: Some(central),
+            ..self
+        }
+    }
+
+    /// Its file.
+    pub(crate) fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// Begin to write: nobody else does until the end.
+    pub(crate) async fn begin(
+        &self,
+    ) -> Result<sqlx::Transaction<'static, sqlx::Sqlite>, BookError> {
+        self.writer
+            .begin_with("BEGIN IMMEDIATE")
+            .await
+            .map_err(|source| self.failed(source))
+    }
+
+    /// Write a batch to the end of the chain. `heard` gets what others recorded before it.
+    pub(crate) async fn append_hearing(
+        &self,
+        batch: Batch,
+        when: When,
+        heard: &mut Vec<Change>,
+    ) -> Result<Vec<Record>, BookError> {
+        match &self.central {
+            Some(central) => self.append_shared(central, batch, when, heard).await,
+            None => self.append_batch(batch, when).await,
+        }
+    }
+
     /// End all connections; what is in the write-ahead log goes into the file.
     pub(crate) async fn close(&self) {
         self.readers.close().await;
         self.writer.close().await;
     }
 
-    fn failed(&self, source: sqlx::Error) -> BookError {
+    pub(crate) fn failed(&self, source: sqlx::Error) -> BookError {
         BookError::database(&self.path, source)
     }
 
     /// A view of the book that does not change while it is asked.
-    async fn view(&self) -> Result<sqlx::Transaction<'static, sqlx::Sqlite>, BookError> {
+    pub(crate) async fn view(&self) -> Result<sqlx::Transaction<'static, sqlx::Sqlite>, BookError> {
         self.readers
             .begin()
             .await
@@ -128,12 +171,12 @@ pub(crate) fn options(path: &Path, mode: Mode) -> SqliteConnectOptions {
 }
 
 /// A helper's connection.
-type Connection = SqliteConnection;
+pub(crate) type Connection = SqliteConnection;
 
 #[async_trait]
 impl Store for SqliteStore {
     async fn append(&self, batch: Batch, when: When) -> Result<Vec<Record>, BookError> {
-        self.append_batch(batch, when).await
+        self.append_hearing(batch, when, &mut Vec::new()).await
     }
 
     async fn head(&self) -> Result<Head, BookError> {

@@ -51,7 +51,8 @@ fn child_writes_until_killed() {
                 }
             }
             let ended = book.end_recording(who, writer).await.expect("ended");
-            say(format!("record {}", ended.seq));
+            let ended = ended.recorded().expect("in the book");
+            say(format!("record {}", ended[0].seq));
         }
     });
 }

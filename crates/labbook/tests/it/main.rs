@@ -1,10 +1,12 @@
 //! The lab book as others use it: real folders, real databases, real processes.
 
+mod cluster;
 mod crash;
 mod faults;
 mod flips;
 mod forms;
 mod recordings;
+mod shared;
 mod sign_offs;
 mod store;
 mod thermometers;

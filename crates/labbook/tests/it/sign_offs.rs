@@ -240,7 +240,10 @@ fn an_altered_record_is_found_while_the_book_is_open() {
     wait(async {
         let scene = scene(&place).await;
         add(&scene.book, scene.analyst, scene.signature()).await;
-        let url = format!("sqlite://{}", place.join("book.sqlite").display());
+        let url = format!(
+            "sqlite://{}",
+            scene.book.folder().join("book.sqlite").display()
+        );
         let mut shell = <sqlx::SqliteConnection as sqlx::Connection>::connect(&url)
             .await
             .expect("a database");

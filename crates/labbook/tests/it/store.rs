@@ -6,8 +6,8 @@ use crate::workshop::{
 };
 use meltrange_labbook::{
     Access, Book, BookError, Confirmation, Convention, DecisionKind, Determination, Draft, Event,
-    EventKind, Outcome, Override, RecordingQuery, RecordingState, Run, RunId, RunState, SampleId,
-    SampleOrder, SampleQuery, Standing, TubeRef,
+    EventKind, Handed, Outcome, Override, RecordingQuery, RecordingState, Run, RunId, RunState,
+    SampleId, SampleOrder, SampleQuery, Standing, TubeRef,
 };
 use meltrange_planning::{MeasuringOrder, Programme};
 
@@ -273,12 +273,14 @@ fn what_happens_in_a_run_is_kept_in_order_and_exported() {
             ),
         ];
         let first = book.record_events(who, one, first).await.expect("kept");
+        let first = first.recorded().expect("in the book");
         book.record_events(who, other, vec![happened(3.0, EventKind::Doubt, "dark")])
             .await
             .expect("kept");
         // The clock of a run is its own: what was called later may lie earlier.
         let second = vec![happened(60.25, EventKind::Called, "tube 1: first liquid")];
         let second = book.record_events(who, one, second).await.expect("kept");
+        let second = second.recorded().expect("in the book");
         let kept = book.store().events(one).await.expect("readable");
         assert_eq!(kept, [first.as_slice(), second.as_slice()].concat());
         // Said anew, it keeps its place.
@@ -343,7 +345,7 @@ fn events_that_cannot_be_are_refused_whole() {
             Err(BookError::Unknown { what: "run", .. })
         ));
         let none = book.record_events(who, run, Vec::new()).await;
-        assert_eq!(none.expect("nothing happened"), []);
+        assert_eq!(none.expect("nothing happened"), Handed::Recorded(vec![]));
     });
 }
 
@@ -374,7 +376,8 @@ fn a_run_ends_once_and_says_why_when_it_broke() {
         assert!(matches!(silent, Err(BookError::ReasonMissing { .. })));
         let why = Some("the thermometer was silent for 5 s");
         let over = book.end_run(who, run, RunState::Broken, why).await;
-        assert_eq!(over.expect("said").reason.as_deref(), why);
+        let over = over.expect("said").recorded().expect("in the book");
+        assert_eq!(over[0].reason.as_deref(), why);
         assert_eq!(under_way().await, 0);
         let twice = book.end_run(who, run, RunState::Ended, None).await;
         let said = twice.expect_err("it is over").to_string();

@@ -1,5 +1,6 @@
 //! Books to test on. The practical is invented.
 
+use crate::cluster::{books_are_shared, new_database};
 use meltrange_labbook::{
     Book, Draft, Entry, LoadedTube, Moment, Outcome, Person, PersonId, Reader, Reading, Recording,
     RecordingEnd, RecordingId, RecordingSource, Role, Run, RunState, Sample, SampleId, TubeEntry,
@@ -17,10 +18,14 @@ pub fn wait<T>(future: impl Future<Output = T>) -> T {
         .block_on(future)
 }
 
-/// A folder that vanishes, and the place of a book in it.
+/// A folder that vanishes, and the place of a book in it, or of a shared one where tests are run with these.
 pub fn room() -> (TempDir, PathBuf) {
     let room = tempfile::tempdir().expect("a temporary folder");
-    let place = room.path().join("book");
+    let place = if books_are_shared() {
+        wait(new_database(room.path()))
+    } else {
+        room.path().join("book")
+    };
     (room, place)
 }
 

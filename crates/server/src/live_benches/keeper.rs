@@ -188,10 +188,11 @@ impl Desk {
     }
 
     async fn recorded(&self, writer: RecordingWriter, marks: &[Mark]) -> Result<(), BookError> {
-        self.state.book().end_recording(self.who, writer).await?;
+        let ended = self.state.book().end_recording(self.who, writer).await?;
         self.state.pictures().forget(self.recording);
         self.marked(marks).await?;
-        if self.afterwards == Afterwards::Read {
+        // A recording whose end waits to be recorded cannot have a reading yet; it will wait as one to be read.
+        if self.afterwards == Afterwards::Read && ended.recorded().is_some() {
             let order = Order::Reading {
                 recording: self.recording,
                 tubes: None,
@@ -220,7 +221,10 @@ impl Desk {
             let person = known.map_or(self.who, |person| person.id);
             if let Some(reading) = marks::reading(self.recording, person, &own, &self.load) {
                 let draft = meltrange_labbook::Draft::new(reading);
-                self.state.book().append(person, vec![draft]).await?;
+                self.state
+                    .book()
+                    .append_or_keep(person, vec![draft])
+                    .await?;
             }
         }
         Ok(())

@@ -8,7 +8,10 @@ use meltrange_media::encode::{FilmFormat, PlanarPicture, VideoFormat, VideoWrite
 use meltrange_scene::{Film, Scene, log_csv};
 use meltrange_server::AppState;
 use serde_json::{Value, json};
+use sqlx::postgres::PgConnectOptions;
+use sqlx::{AssertSqlSafe, ConnectOptions as _, Executor as _};
 use std::path::{Path, PathBuf};
+use std::str::FromStr as _;
 use std::sync::OnceLock;
 use std::time::Duration;
 use tempfile::TempDir;
@@ -75,8 +78,43 @@ pub struct Served {
     pub state: AppState,
     pub app: Router,
     pub who: String,
+    /// Where the book is on this machine.
     pub folder: PathBuf,
+    /// What it is opened by: the folder, or the address of a shared book.
+    place: PathBuf,
     _room: TempDir,
+}
+
+/// Whether these tests are run with shared books.
+fn books_are_shared() -> bool {
+    std::env::var_os("MELTRANGE_TEST_BOOKS").is_some_and(|which| which == "shared")
+}
+
+/// Where a new book can be made: a folder in `room`, or a new database of the throw-away PostgreSQL that
+/// `scripts/with-postgres.sh` starts.
+async fn new_place(room: &Path) -> PathBuf {
+    if !books_are_shared() {
+        return room.join("book");
+    }
+    let cluster = std::env::var("MELTRANGE_TEST_POSTGRES").expect("scripts/with-postgres.sh");
+    let name = format!("s{}", uuid::Uuid::now_v7().simple());
+    let options = PgConnectOptions::from_str(&format!("{cluster}/postgres"));
+    let mut owner = options
+        .expect("an address")
+        .connect()
+        .await
+        .expect("PostgreSQL is there");
+    owner
+        .execute(AssertSqlSafe(format!("CREATE DATABASE {name}")))
+        .await
+        .expect("a database");
+    let place = PathBuf::from(format!("{cluster}/{name}"));
+    std::fs::create_dir(room.join("depot")).expect("there is room");
+    let recordings = format!("file://{}", room.join("depot").display());
+    meltrange_labbook::prepare_shared(&place, Some(&recordings))
+        .await
+        .expect("prepared");
+    place
 }
 
 impl Served {
@@ -87,24 +125,26 @@ impl Served {
     /// A book of this title whose first person has this name.
     pub async fn titled(title: &str, name: &str) -> Self {
         let room = tempfile::tempdir().expect("a temporary folder");
-        let folder = room.path().join("book");
+        let place = new_place(room.path()).await;
         let first = Person {
             name: name.into(),
             role: Role::Supervisor,
         };
-        let (book, who) = Book::create(&folder, title, first)
+        let (book, who) = Book::create(&place, title, first)
             .await
             .expect("there is room");
-        Self::of(book, who, folder, room)
+        Self::of(book, who, place, room)
     }
 
-    fn of(book: Book, who: PersonId, folder: PathBuf, room: TempDir) -> Self {
+    fn of(book: Book, who: PersonId, place: PathBuf, room: TempDir) -> Self {
+        let folder = book.folder().to_path_buf();
         let state = AppState::new(book).expect("there is room");
         Self {
             app: meltrange_server::app(state.clone()),
             state,
             who: who.to_string(),
             folder,
+            place,
             _room: room,
         }
     }
@@ -238,15 +278,23 @@ impl Served {
         let Self {
             state,
             app,
-            folder,
+            place,
             _room,
             ..
         } = self;
         state.close();
+        if books_are_shared() {
+            // Hands its recordings over.
+            drop(app);
+            state.close_book().await;
+            return meltrange_labbook::verify(&place, None, &mut |_| ())
+                .await
+                .expect("there is something to look at");
+        }
         drop((state, app));
         // The lock goes with the last holder of the state, a task that is ending.
         for _ in 0..100 {
-            match Book::open(&folder, Access::Write).await {
+            match Book::open(&place, Access::Write).await {
                 Ok(book) => {
                     book.close().await;
                     break;
@@ -254,7 +302,7 @@ impl Served {
                 Err(_) => tokio::time::sleep(Duration::from_millis(20)).await,
             }
         }
-        meltrange_labbook::verify(&folder, None, &mut |_| ())
+        meltrange_labbook::verify(&place, None, &mut |_| ())
             .await
             .expect("there is something to look at")
     }
