@@ -11,7 +11,11 @@ SCORE ?= ../shared/tools/score.py
 # What meltrange serve is told by make demo.
 ARGS ?=
 
-.PHONY: demo test lint unit doc score cross-check bench fuzz-api program pages pages-check pages-e2e
+# What tests run whole: built like the tests themselves, so that what is large is built once.
+TESTED := $(CURDIR)/target/debug/meltrange
+score fuzz-api pages-e2e: export MELTRANGE_PROGRAM = $(TESTED)
+
+.PHONY: demo test lint unit doc score cross-check bench fuzz-api program tested pages pages-check pages-e2e
 
 demo:
 	scripts/set-up.sh rust ffmpeg
@@ -26,13 +30,11 @@ lint:
 	cargo fmt --all --check
 	cargo clippy --workspace --all-targets --locked -- -D warnings
 
+# Beside a PostgreSQL of their own. What is asked of every book is asked of shared ones, too; then all the rest,
+# whose summary is what one sees.
 unit:
-	scripts/set-up.sh rust ffmpeg mosquitto fonts poppler
-	if cargo nextest --version >/dev/null 2>&1; then \
-		cargo nextest run --workspace --locked --no-fail-fast; \
-	else \
-		cargo test --workspace --locked --no-fail-fast --lib --bins --tests; \
-	fi
+	scripts/set-up.sh rust ffmpeg mosquitto fonts poppler postgres
+	scripts/with-postgres.sh scripts/test.sh
 
 doc:
 	scripts/set-up.sh rust ffmpeg
@@ -41,20 +43,22 @@ doc:
 score:
 	if [ -d "$(RECORDINGS)" ] && [ -f "$(SCORE)" ]; then \
 		scripts/set-up.sh rust ffmpeg numpy && \
-		$(MAKE) --no-print-directory program && \
+		$(MAKE) --no-print-directory tested && \
 		scripts/score.sh "$(RECORDINGS)" "$(SCORE)"; \
 	else \
 		echo "score: no recordings at $(RECORDINGS), not graded"; \
 	fi
 
 # Calibrations and budgets against a general package for uncertainty; probabilities of candidates against compilations that the
-# library does not use; archives against a validator of RO-Crates and other readers of Parquet and calendars.
+# library does not use; archives against a validator of RO-Crates and other readers of Parquet and calendars; a shared book
+# with a store that others wrote.
 cross-check:
-	scripts/set-up.sh rust ffmpeg gtc
-	$(MAKE) --no-print-directory program
-	.venv-check/bin/python tests/cross_check/uncertainty.py target/release/meltrange
-	.venv-check/bin/python tests/cross_check/identification.py target/release/meltrange
-	.venv-check/bin/python tests/cross_check/archive.py target/release/meltrange
+	scripts/set-up.sh rust ffmpeg postgres gtc
+	$(MAKE) --no-print-directory tested
+	.venv-check/bin/python tests/cross_check/uncertainty.py $(TESTED)
+	.venv-check/bin/python tests/cross_check/identification.py $(TESTED)
+	.venv-check/bin/python tests/cross_check/archive.py $(TESTED)
+	scripts/with-postgres.sh .venv-check/bin/python tests/cross_check/shared_book.py $(TESTED)
 
 bench:
 	scripts/set-up.sh rust ffmpeg venv
@@ -73,12 +77,16 @@ bench:
 # What the description allows, and what it does not, sent to a served book.
 fuzz-api:
 	scripts/set-up.sh rust ffmpeg
-	$(MAKE) --no-print-directory program
+	$(MAKE) --no-print-directory tested
 	scripts/fuzz_api.sh
 
 # The program carries its pages, so they are built first.
 program: pages
 	cargo build --release --locked -p meltrange-cli
+
+# As tests have it; its pages are read from ui/dist.
+tested: pages
+	cargo build --workspace --locked --bins --examples
 
 pages: ui/node_modules/.pages-built
 
@@ -99,6 +107,5 @@ pages-check: ui/node_modules/.package-lock.json
 # The pages in a real browser, against the real program and a real book.
 pages-e2e:
 	scripts/set-up.sh rust ffmpeg node chromium
-	$(MAKE) --no-print-directory program
-	cargo build --release --locked -p meltrange-server --example camera_sink
+	$(MAKE) --no-print-directory tested
 	cd ui && npm run --silent e2e

@@ -1,8 +1,8 @@
 #!/usr/bin/env bash
-# score.sh RECORDINGS SCORE.py: grade the release build on recordings with known truth.
+# score.sh RECORDINGS SCORE.py: grade the program on recordings with known truth.
 set -euo pipefail
 cd "$(dirname "$0")/.."
-meltrange="$(realpath "${CARGO_TARGET_DIR:-target}/release/meltrange")"
+meltrange="$(realpath "${MELTRANGE_PROGRAM:-${CARGO_TARGET_DIR:-target}/release/meltrange}")"
 result=$(mktemp --suffix=.json)
 trap 'rm -f "$result"' EXIT
 

@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # set-up.sh NEED...: see to it that what a make target needs is there.
 # NEED is rust, ffmpeg, mosquitto (the broker that tests speak to), node (with npm), fonts (open fonts from
-# npm, which tests render displays with), poppler (tools that tests look at reports with), chromium, numpy (for grading), gtc (.venv-check with the
+# npm, which tests render displays with), poppler (tools that tests look at reports with), postgres, chromium, numpy (for grading), gtc (.venv-check with the
 # packages that uncertainties, candidates and archives are cross-checked with) or venv (.venv with numpy and OpenCV, for benchmarks).
 # Says nothing where all is there; installs Debian packages as root or through sudo without a
 # password; otherwise names the packages and stops.
@@ -85,6 +85,13 @@ need_poppler() {
     fi
 }
 
+need_postgres() {
+    # Debian puts its programs where nobody's PATH leads.
+    if ! PATH="$PATH:$(echo /usr/lib/postgresql/*/bin | tr ' ' ':')" command -v initdb >/dev/null; then
+        install_packages postgresql
+    fi
+}
+
 need_chromium() {
     if ! command -v "${CHROMIUM:-/usr/bin/chromium}" >/dev/null; then
         install_packages chromium
@@ -112,7 +119,7 @@ need_venv() {
 }
 
 need_gtc() {
-    if .venv-check/bin/python -c 'import GTC, chemicals, icalendar, pyarrow, rocrate, rocrate_validator' 2>/dev/null; then
+    if .venv-check/bin/python -c 'import GTC, boto3, chemicals, icalendar, moto.server, pyarrow, rocrate, rocrate_validator' 2>/dev/null; then
         return
     fi
     python3 -c 'import ensurepip, venv' 2>/dev/null || install_packages python3 python3-venv
@@ -122,7 +129,7 @@ need_gtc() {
 
 for need in "$@"; do
     case "$need" in
-        rust | ffmpeg | mosquitto | node | fonts | poppler | chromium | gtc | numpy | venv) "need_$need" ;;
+        rust | ffmpeg | mosquitto | node | fonts | poppler | postgres | chromium | gtc | numpy | venv) "need_$need" ;;
         *)
             echo "set-up: unknown need: $need" >&2
             exit 2
