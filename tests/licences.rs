@@ -11,6 +11,8 @@ const ACCEPTED: [&str; 15] = [
     "BSD-3-Clause",
     "BSL-1.0",
     "CC0-1.0",
+    // Of data: root certificates.
+    "CDLA-Permissive-2.0",
     "IJG",
     "ISC",
     "MIT",

@@ -172,6 +172,15 @@ def main() -> None:
         verified = meltrange(north, "book", "verify", again)
         check("so does its copy in a folder", verified["sound"] and verified["recordings"] == 3, verified)
 
+        # A backup as whoever runs the database makes it.
+        dump = room / "book.dump"
+        subprocess.run(["pg_dump", "-Fc", "-f", dump, shared], check=True)
+        restored = new_database()
+        subprocess.run(["pg_restore", "-d", f"{CLUSTER}/{restored}", dump], check=True)
+        verified = meltrange(north, "book", "verify", f"{CLUSTER}/{restored}")
+        check("a book restored from a dump of the database verifies", verified["sound"], verified)
+        follow_chain(restored)
+
         key = f"practical/recordings/{taken['recording']}/{media_name(store, taken['recording'])}"
         store.put_object(Bucket=BUCKET, Key=key, Body=b"something else")
         found = meltrange(north, "book", "verify", shared, fails=True)

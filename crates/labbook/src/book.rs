@@ -117,7 +117,7 @@ impl Book {
         first: Person,
     ) -> Result<(Self, PersonId), BookError> {
         if let Some(address) = Address::of(folder)? {
-            Central::prepare(&address).await?;
+            Central::prepare_if_needed(&address).await?;
             let book = Self::open_shared(&address, Access::Write).await?;
             if book.store().head().await?.seq > 0 {
                 book.close().await;

@@ -69,27 +69,31 @@ impl Carrying {
         }
     }
 
-    /// Hand over every recording of this folder whose end is recorded. How many there are still.
-    pub async fn hand_over(&self) -> Result<usize, BookError> {
+    /// Hand over every recording of this folder whose end is recorded.
+    ///
+    /// # Errors
+    /// The last of what went wrong; one that cannot be read does not keep the others.
+    pub async fn hand_over(&self) -> Result<(), BookError> {
         let mut handed = self.handed.lock().await;
         let recordings = self.folder.join(RECORDINGS);
         let waiting: Vec<RecordingId> = ids_in(&recordings)?.difference(&handed).copied().collect();
         if waiting.is_empty() {
-            return Ok(0);
+            return Ok(());
         }
         let Some(depot) = self.depot().await? else {
-            return Ok(0);
+            return Ok(());
         };
-        let mut left = 0;
+        let mut outcome = Ok(());
         for id in waiting {
-            if self.manifest_of(id).await?.is_none() {
-                left += 1;
-                continue;
+            // Those under way have no manifest yet.
+            if self.manifest_of(id).await?.is_some() {
+                match depot.put(id, &recordings.join(id.to_string())).await {
+                    Ok(()) => self.remember(&mut handed, id)?,
+                    Err(error) => outcome = Err(error),
+                }
             }
-            depot.put(id, &recordings.join(id.to_string())).await?;
-            self.remember(&mut handed, id)?;
         }
-        Ok(left)
+        outcome
     }
 
     /// Bring a recording here, unless it is, or is under way.

@@ -110,6 +110,17 @@ impl Central {
         connection.close().await.map_err(failed)
     }
 
+    /// The same where there are no tables yet; whoever may only write begins a book in what an owner prepared.
+    pub async fn prepare_if_needed(address: &Address) -> Result<(), BookError> {
+        let central = Self::at(address);
+        let form = central.known_form().await;
+        central.close().await;
+        match form {
+            Err(BookError::CentralForm { .. }) => Self::prepare(address).await,
+            other => other,
+        }
+    }
+
     /// Say where `what` is kept. Needs the rights of an owner.
     pub async fn keep_place(address: &Address, what: &str, place: &str) -> Result<(), BookError> {
         let failed = |source| BookError::central(address.shown(), source);

@@ -3,7 +3,7 @@
 use crate::cluster::{Line, connect, new_database};
 use crate::workshop::{add, captured, new_book, run_under_way, sample, supervisor, verdict, wait};
 use meltrange_labbook::{
-    Access, Book, BookError, Draft, EventKind, Handed, Place, RecordingState, RunState,
+    Access, Book, BookError, Draft, Entry, EventKind, Handed, Place, RecordingState, RunState,
     SampleQuery, copy_into_shared, copy_out_of_shared,
 };
 use sqlx::{AssertSqlSafe, Executor as _};
@@ -153,6 +153,19 @@ fn the_database_itself_lets_nobody_change_remove_or_insert_out_of_order() {
             );
         }
         assert!(verdict(&place).await.sound());
+        // The program, logged in as the owner here, takes no more rights than a writer has.
+        owner.execute("RESET ROLE").await.expect("a role");
+        owner
+            .execute("REVOKE INSERT ON book.record FROM meltrange_writer")
+            .await
+            .expect("its owner");
+        let refused = book
+            .append(who, vec![Draft::new(sample("U-2", "urea"))])
+            .await;
+        assert!(
+            matches!(refused, Err(BookError::Central { .. })),
+            "{refused:?}"
+        );
     });
 }
 
@@ -297,6 +310,63 @@ fn an_answer_that_is_lost_on_the_way_records_nothing_twice() {
         let kept = witness.store().events(run).await.expect("readable");
         assert_eq!(kept.len(), 1, "{kept:?}");
         assert!(line.port() > 0);
+    });
+}
+
+#[test]
+fn connections_cut_at_random_lose_and_double_nothing() {
+    let room = tempfile::tempdir().expect("a temporary folder");
+    wait(async {
+        let place = new_database(room.path()).await;
+        let (book, who) = new_book(&place).await;
+        let run = book.begin_run(who, run_under_way(&[])).await.expect("kept");
+        let mut owner = connect(place.to_str().expect("an address")).await;
+        let cut = tokio::spawn(async move {
+            let mut cuts = 0_i64;
+            for round in 0_u64..120 {
+                // From within an exchange to between two of them.
+                tokio::time::sleep(Duration::from_micros(500 + (round * 7919) % 23_000)).await;
+                let ended: i64 = sqlx::query_scalar(
+                    "SELECT count(pg_terminate_backend(pid)) FROM pg_stat_activity
+                     WHERE datname = current_database() AND pid <> pg_backend_pid()",
+                )
+                .fetch_one(&mut owner)
+                .await
+                .expect("its owner");
+                cuts += ended;
+            }
+            cuts
+        });
+        let mut said = Vec::new();
+        while !cut.is_finished() {
+            let text = format!("event {}", said.len());
+            let events = vec![(said.len() as f64, EventKind::Leg, text.clone())];
+            book.record_events(who, run, events)
+                .await
+                .expect("recorded, or kept");
+            said.push(text);
+        }
+        let cuts = cut.await.expect("it ended");
+        until("nothing waits", async || {
+            book.waiting().expect("readable") == 0
+        })
+        .await;
+        let witness = open(&place).await;
+        let kept = witness.store().events(run).await.expect("readable");
+        let kept: Vec<String> = kept
+            .into_iter()
+            .map(|record| match record.entry {
+                Entry::Event(event) => event.text,
+                other => panic!("{other:?}"),
+            })
+            .collect();
+        assert_eq!(kept, said);
+        assert!(
+            cuts > 20 && said.len() > 20,
+            "{cuts} cuts, {} events",
+            said.len()
+        );
+        assert!(verdict(&place).await.sound());
     });
 }
 
