@@ -12,6 +12,7 @@ Ends with status 1 and the first difference.
 
 import hashlib
 import json
+import logging
 import os
 import shutil
 import subprocess
@@ -111,6 +112,7 @@ def look_at_store(store: object, prefix: str, database: str) -> int:
 
 
 def main() -> None:
+    logging.getLogger("werkzeug").setLevel(logging.ERROR)
     server = ThreadedMotoServer(ip_address="127.0.0.1", port=0, verbose=False)
     server.start()
     host, port = server.get_host_and_port()
@@ -129,7 +131,7 @@ def main() -> None:
         room = Path(room)
         north, south = room / "north", room / "south"
         (room / "scene.toml").write_text(SCENE)
-        meltrange(north, "simulate", room / "scene.toml", "--out", room / "film")
+        subprocess.run([PROGRAM, "--quiet", "simulate", room / "scene.toml", "--out", room / "film"], check=True)
         media = next((room / "film").glob("*.mkv"))
         log = next((room / "film").glob("*.csv"))
         book = room / "book"
