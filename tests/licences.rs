@@ -3,7 +3,7 @@
 use cargo_metadata::{Metadata, MetadataCommand};
 
 /// SPDX identifiers that go together with MIT OR Apache-2.0.
-const ACCEPTED: [&str; 15] = [
+const ACCEPTED: [&str; 16] = [
     "0BSD",
     "Apache-2.0",
     "Apache-2.0 WITH LLVM-exception",

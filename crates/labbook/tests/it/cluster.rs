@@ -1,13 +1,14 @@
 //! Shared books to test on: databases of the throw-away PostgreSQL that `scripts/with-postgres.sh` starts, and a
 //! line to it that can be cut.
 
-use meltrange_labbook::prepare_shared;
+use meltrange_labbook::{Access, Book, prepare_shared};
 use sqlx::postgres::{PgConnectOptions, PgConnection};
 use sqlx::{AssertSqlSafe, ConnectOptions as _, Executor as _};
 use std::path::{Path, PathBuf};
 use std::str::FromStr as _;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU8, Ordering};
+use std::time::Duration;
 use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
 use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::watch;
@@ -148,4 +149,20 @@ async fn carry(
             },
         }
     }
+}
+
+/// Open the book at `place`.
+pub async fn open(place: &Path) -> Book {
+    Book::open(place, Access::Write).await.expect("a book")
+}
+
+/// Until it is so; panics after a while.
+pub async fn until(what: &str, mut is_so: impl AsyncFnMut() -> bool) {
+    for _ in 0..600 {
+        if is_so().await {
+            return;
+        }
+        tokio::time::sleep(Duration::from_millis(50)).await;
+    }
+    panic!("still not: {what}");
 }

@@ -1,5 +1,6 @@
 //! The lab book as others use it: real folders, real databases, real processes.
 
+mod away;
 mod cluster;
 mod crash;
 mod faults;
