@@ -48,7 +48,7 @@ async function axeFindsNothing(page: Page, where: string): Promise<void> {
 }
 
 /** Sits down at the practice bench and sets it to work, by keyboard. */
-async function sitDown(page: Page, bench: Bench, speed: 1 | 60): Promise<void> {
+async function sitDown(page: Page, bench: Bench, speed: 1 | 20): Promise<void> {
   describe(bench);
   await openAs(page, bench, bench.analyst, "benches");
   await tabTo(page, page.getByRole("link", { name: "Sit down at Practice bench" }));
@@ -87,9 +87,10 @@ async function stopForGood(page: Page): Promise<void> {
 const numbersOf = (text: string | null) => [...(text ?? "").matchAll(/(\d+(?:\.\d+)?) °C/g)].map((found) => Number(found[1]));
 
 test("a scouting and a measuring run by keyboard alone, until the recording has its reading", async ({ page, request, empty }) => {
-  test.setTimeout(300_000);
+  // Twenty times as fast as life: at sixty, a busy machine draws and reads too late.
+  test.setTimeout(600_000);
   const sample = await addSample(request, empty, "U-1", "irritates eyes and skin");
-  await sitDown(page, empty, 60);
+  await sitDown(page, empty, 20);
   await axeFindsNothing(page, "before");
 
   // The load: typed, found in the book, its hazards said where it is loaded and among the cautions.
@@ -104,12 +105,12 @@ test("a scouting and a measuring run by keyboard alone, until the recording has 
   await expect(page.getByText("scouting run")).toBeVisible();
 
   // The engine calls; the person marks by one key. Nothing has the focus, so the keys act at once.
-  await expect(page.getByText(/^first liquid\? .* °C at/).first()).toBeVisible({ timeout: 60_000 });
+  await expect(page.getByText(/^first liquid\? .* °C at/).first()).toBeVisible({ timeout: 180_000 });
   await page.keyboard.press("1");
   await expect(page.getByRole("row", { name: /Tube 1: first liquid/ })).toBeVisible();
   await axeFindsNothing(page, "during");
   const next = page.getByRole("button", { name: "Next leg" });
-  await expect(gauge(page).getByText("leg 2 of 2")).toBeVisible({ timeout: 60_000 });
+  await expect(gauge(page).getByText("leg 2 of 2")).toBeVisible({ timeout: 180_000 });
   await expect(next).toBeEnabled();
   await page.keyboard.press("n");
   await expect(page.getByRole("heading", { name: "The run is over" })).toBeVisible();
@@ -129,29 +130,29 @@ test("a scouting and a measuring run by keyboard alone, until the recording has 
   await page.keyboard.press("Enter");
 
   // It waits for the person before the scan, and says so in the window's title, too.
-  await expect(page.getByRole("button", { name: /I am here/ })).toBeFocused({ timeout: 60_000 });
+  await expect(page.getByRole("button", { name: /I am here/ })).toBeFocused({ timeout: 180_000 });
   await expect.poll(() => page.title()).toContain("The block is ready");
   await page.keyboard.press("Space");
   await expect(gauge(page).getByText("leg 4 of 5")).toBeVisible();
-  await expect(page.getByText(/^first liquid\? .* °C at/).first()).toBeVisible({ timeout: 60_000 });
+  await expect(page.getByText(/^first liquid\? .* °C at/).first()).toBeVisible({ timeout: 180_000 });
   await page.keyboard.press("1");
-  await expect(page.getByText(/^last crystal\? .* °C at/).first()).toBeVisible({ timeout: 60_000 });
+  await expect(page.getByText(/^last crystal\? .* °C at/).first()).toBeVisible({ timeout: 180_000 });
   await page.keyboard.press("Shift+1");
   for (const moment of ["first liquid", "last crystal"]) {
     const row = page.getByRole("row", { name: new RegExp(`Tube 1: ${moment}`) });
     const [marked = 0] = numbersOf(await row.textContent());
-    // A person at sixty times is seconds late, which is minutes of the bench.
+    // A person at twenty times is seconds late, which is most of a minute of the bench.
     expect(Math.abs(marked - MELTS_AT_C), moment).toBeLessThan(5);
   }
 
   // Every tube is clear: the scan ends by itself.
-  await expect(gauge(page).getByText("leg 5 of 5").or(page.getByRole("heading", { name: "The run is over" }))).toBeVisible({ timeout: 60_000 });
+  await expect(gauge(page).getByText("leg 5 of 5").or(page.getByRole("heading", { name: "The run is over" }))).toBeVisible({ timeout: 180_000 });
   if (await next.isVisible()) await page.keyboard.press("n");
-  await expect(page.getByRole("heading", { name: "The run is over" })).toBeVisible({ timeout: 60_000 });
+  await expect(page.getByRole("heading", { name: "The run is over" })).toBeVisible({ timeout: 180_000 });
   await tabTo(page, page.getByRole("link", { name: "Go to the recording" }));
   await page.keyboard.press("Enter");
   await expect(page).toHaveURL(/#\/recordings\//);
-  await expect(page.locator("canvas").first()).toHaveAttribute("data-frame", /\d/, { timeout: 60_000 });
+  await expect(page.locator("canvas").first()).toHaveAttribute("data-frame", /\d/, { timeout: 180_000 });
 
   // The recording waits for its reading, or has it; then the reading holds what is true.
   const id = decodeURIComponent(page.url().split("/").at(-1) ?? "");
