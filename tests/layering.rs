@@ -32,6 +32,7 @@ fn allowed() -> BTreeMap<&'static str, Vec<&'static str>> {
             ],
         ),
         ("report", vec!["physics", "reading"]),
+        ("accounts", vec![]),
         (
             "labbook",
             vec!["physics", "planning", "reading", "metrology", "media"],
@@ -61,6 +62,7 @@ fn allowed() -> BTreeMap<&'static str, Vec<&'static str>> {
                 "labbook",
                 "report",
                 "archive",
+                "accounts",
             ],
         ),
         (
@@ -78,6 +80,7 @@ fn allowed() -> BTreeMap<&'static str, Vec<&'static str>> {
                 "report",
                 "labbook",
                 "archive",
+                "accounts",
                 "server",
             ],
         ),

@@ -14,6 +14,7 @@ mod good_input;
 mod identity;
 mod lab_book;
 mod out_folder;
+mod person;
 mod plan;
 mod properties;
 mod record;

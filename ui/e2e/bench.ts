@@ -7,11 +7,11 @@ import { fileURLToPath } from "node:url";
 import { promisify } from "node:util";
 import { test as base, expect, type APIRequestContext, type Page } from "@playwright/test";
 
-const run = promisify(execFile);
+export const run = promisify(execFile);
 const root = join(dirname(fileURLToPath(import.meta.url)), "../..");
 
 /** The program named by MELTRANGE_PROGRAM, else the one built last. */
-function program(): string {
+export function program(): string {
   const named = process.env["MELTRANGE_PROGRAM"];
   if (named) return named;
   const built = ["release", "debug"].map((kind) => join(root, "target", kind, "meltrange")).filter((path) => existsSync(path));
@@ -60,8 +60,8 @@ async function simulate(into: string): Promise<Simulated> {
 }
 
 /** Serves a book and resolves with its address as soon as the program prints it. */
-async function serve(folder: string): Promise<{ address: string; child: ChildProcess }> {
-  const child = spawn(program(), ["serve", folder, "--port", "0", "--no-open"], { stdio: ["ignore", "pipe", "pipe"] });
+export async function serve(folder: string, more: string[] = []): Promise<{ address: string; child: ChildProcess }> {
+  const child = spawn(program(), ["serve", folder, "--port", "0", "--no-open", ...more], { stdio: ["ignore", "pipe", "pipe"] });
   const address = await new Promise<string>((resolve, reject) => {
     let said = "";
     const hear = (data: Buffer) => {

@@ -21,6 +21,9 @@ export type RoomName =
   | "mixed"
   | "library"
   | "out"
+  | "me"
+  | "access"
+  | "invitation"
   | "nowhere";
 
 export interface Place {
@@ -60,6 +63,9 @@ export function placeFrom(fragment: string): Place {
     case "import":
     case "compare":
     case "people":
+    case "me":
+    case "access":
+    case "invitation":
     case "camera":
       return { room: head, id, query };
     default:
@@ -117,6 +123,11 @@ export const to = {
   import: "#/import",
   out: "#/out",
   people: "#/people",
+  me: "#/me",
+  access: "#/access",
+  invitation: "#/invitation",
+  /** The page where an invitation is accepted, with its code; what stands behind # is not sent to any server. */
+  invitationWith: (code: string) => `#/invitation?code=${encodeURIComponent(code)}`,
   camera: (bench: string) => `#/camera/${encodeURIComponent(bench)}`,
   compare: (ids: readonly string[] = []) =>
     ids.length ? `#/compare?of=${ids.map(encodeURIComponent).join(",")}` : "#/compare",

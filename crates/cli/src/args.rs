@@ -6,6 +6,7 @@ mod book;
 mod display;
 mod identity;
 mod metrology;
+mod person;
 mod plan;
 mod record;
 mod report;
@@ -26,6 +27,9 @@ pub(crate) use identity::{
 pub(crate) use metrology::{
     CalibrateArguments, ConventionArgument, DetermineArguments, DriftArguments, LiquidArgument,
     Target,
+};
+pub(crate) use person::{
+    PersonAccountArguments, PersonCommand, PersonLogArguments, PersonsArguments,
 };
 pub(crate) use plan::PlanArguments;
 pub(crate) use record::RecordArguments;
@@ -104,7 +108,9 @@ pub(crate) enum Command {
     Display(DisplayArguments),
     /// Run a programme at a bench and keep it in a lab book, without a browser
     Record(RecordArguments),
-    /// Serve the pages of a lab book on this machine
+    /// Invite people of a lab book, lock accounts, see who came
+    Person(PersonsArguments),
+    /// Serve the pages of a lab book on this machine, or to people with accounts
     Serve(ServeArguments),
     /// Print the OpenAPI description of what serve answers
     Openapi,

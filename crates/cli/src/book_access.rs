@@ -1,7 +1,7 @@
 //! Opening lab books, and whose records are written.
 
 use crate::failure::Failure;
-use meltrange_labbook::{Access, Book, BookError, Draft, PersonId, SampleId, SubjectId};
+use meltrange_labbook::{Access, Book, BookError, Draft, PersonId, SampleId, SubjectId, is_shared};
 use std::path::Path;
 
 /// Run one command's work on a lab book to its end.
@@ -37,6 +37,12 @@ pub(crate) async fn to_look(folder: &Path) -> Result<Book, Failure> {
         other => other,
     }
     .map_err(failed)
+}
+
+/// Where accounts of the people of a shared book are kept unless somebody says otherwise: in its database, so
+/// that all its servers have the same.
+pub(crate) fn beside_book(book: &Path) -> Option<String> {
+    is_shared(book).then(|| book.to_string_lossy().into_owned())
 }
 
 /// The person named, or the only one there is.

@@ -75,6 +75,7 @@ fn run(arguments: &Arguments, output: &Output) -> Result<(), Failure> {
             let progress = Progress::new(arguments.quiet || record.json);
             commands::record::run(record, output, &progress)
         }
+        Command::Person(person) => commands::person::run(person, output),
         Command::Serve(serve) => commands::serve::run(serve, output),
         Command::Openapi => commands::serve::describe(output),
         Command::Demo(demo) => {

@@ -2,8 +2,9 @@
 //!
 //! In: a book that is open ([`AppState::new`]). Out: a router ([`app`]) with an HTTP interface, its
 //! OpenAPI description ([`description`]), server-sent events and the pages, and a way to serve it on
-//! loopback ([`serve`]). `docs/server.md` lists routes, events and limits.
+//! loopback, or to people with accounts in a network ([`serve`]). `docs/server.md` lists routes, events and limits.
 
+mod admission;
 mod agreement;
 mod bench_learning;
 mod cameras;
@@ -18,6 +19,7 @@ mod live;
 mod live_benches;
 mod log_series;
 mod mixed_tubes;
+mod network;
 mod own_library;
 mod own_list;
 mod pictures;
@@ -38,8 +40,10 @@ mod verdicts;
 mod wire;
 mod work;
 
+pub use admission::{Guarded, May, Rule, Wire, permissions};
 pub use cameras::{CameraLinks, CameraSeen, ClockNote};
 pub use kept_run::{Afterwards, KeptRun, KeptRunError, begin_kept_run};
+pub use network::{GuardOptions, Listen};
 pub use own_list::{OwnError, read_own};
 pub use reports::{
     ReportRequest, SETTINGS, Settings, SettingsError, chain_of, holds_any, pictures_signed,

@@ -103,3 +103,9 @@ pub(crate) const PASSES: usize = 64;
 
 /// Largest body on the listener for phones [bytes].
 pub(crate) const PASS_BYTES: usize = 1024;
+
+/// How often an answer that goes on for long asks whether whoever it goes to is still let in.
+pub(crate) const STAY_CHECKED: Duration = Duration::from_secs(10);
+
+/// How often sessions, tokens and invitations that are over are swept away.
+pub(crate) const ACCOUNTS_SWEPT: Duration = Duration::from_secs(3600);

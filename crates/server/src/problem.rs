@@ -18,6 +18,9 @@ pub struct Problem {
     pub status: u16,
     /// What was found, where, what was expected, what to do.
     pub detail: String,
+    /// How long to wait before trying again [s].
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub wait_s: Option<u64>,
     /// Faults by field or by place in a file.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     #[schema(required = false)]
@@ -51,6 +54,7 @@ impl Problem {
             title: title.into(),
             status: status.as_u16(),
             detail: detail.into(),
+            wait_s: None,
             faults: Vec::new(),
         }
     }
@@ -202,6 +206,17 @@ impl IntoResponse for Problem {
             HeaderValue::from_static("application/problem+json"),
         );
         headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
+        if status == StatusCode::UNAUTHORIZED {
+            // RFC 9110, 15.5.2, and RFC 6750, 3.
+            let told = match self.kind.as_str() {
+                "/problems/token" => "Bearer error=\"invalid_token\"",
+                _ => "Bearer",
+            };
+            headers.insert(header::WWW_AUTHENTICATE, HeaderValue::from_static(told));
+        }
+        if let Some(wait_s) = self.wait_s {
+            headers.insert(header::RETRY_AFTER, HeaderValue::from(wait_s));
+        }
         if status == StatusCode::SERVICE_UNAVAILABLE {
             headers.insert(header::RETRY_AFTER, HeaderValue::from_static("5"));
         }

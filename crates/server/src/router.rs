@@ -3,7 +3,7 @@
 use crate::limits::JSON_BYTES;
 use crate::rooms::{self, pages};
 use crate::state::AppState;
-use crate::{guard, problem::Problem};
+use crate::{admission, guard, problem::Problem};
 use axum::extract::DefaultBodyLimit;
 use axum::http::{HeaderName, HeaderValue, StatusCode, header};
 use axum::response::IntoResponse as _;
@@ -33,19 +33,27 @@ pub fn app(state: AppState) -> Router {
     let (routes, description) = rooms::all().split_for_parts();
     let router = routes
         .route("/openapi.json", get(move || async { Json(description) }))
-        .method_not_allowed_fallback(|| async {
-            Problem::new(
-                StatusCode::METHOD_NOT_ALLOWED,
-                "method",
-                "Not in this way",
-                "this address does not take this method; /openapi.json describes what it takes",
-            )
-            .into_response()
-        })
+        .method_not_allowed_fallback(|| async { not_in_this_way().into_response() })
         .fallback(pages::page)
-        .layer(DefaultBodyLimit::max(JSON_BYTES))
-        .layer(middleware::from_fn(guard::only_from_here));
+        .layer(DefaultBodyLimit::max(JSON_BYTES));
+    let router = match state.guarded() {
+        None => router.layer(middleware::from_fn(guard::only_from_here)),
+        Some(_) => router.layer(middleware::from_fn_with_state(
+            state.clone(),
+            admission::admit,
+        )),
+    };
     with_headers(router).with_state(state)
+}
+
+/// What to say of a method that an address does not take.
+pub(crate) fn not_in_this_way() -> Problem {
+    Problem::new(
+        StatusCode::METHOD_NOT_ALLOWED,
+        "method",
+        "Not in this way",
+        "this address does not take this method; /openapi.json describes what it takes",
+    )
 }
 
 /// With the headers that every answer carries, and compression.

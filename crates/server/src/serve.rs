@@ -1,8 +1,10 @@
-//! Serving a book on this machine until told to stop.
+//! Serving a book until told to stop: on this machine, or to people with accounts.
 
 use crate::limits::FAREWELL;
+use crate::network::{self, Door, GuardOptions, Listen, keep_swept};
 use crate::router::app;
 use crate::state::AppState;
+use meltrange_accounts::AccountError;
 use meltrange_labbook::{Access, Book, BookError};
 use std::io;
 use std::net::{Ipv4Addr, SocketAddr};
@@ -22,13 +24,17 @@ pub struct ServeOptions {
     pub port: Option<u16>,
     /// Open the listener for phones at once.
     pub share_camera: bool,
+    /// Serve it to people with accounts; if not, to whoever is on this machine.
+    pub guard: Option<GuardOptions>,
 }
 
 /// Where a book is served.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Ready {
-    /// On this machine.
+    /// Where browsers find it first.
     pub address: String,
+    /// Where it is served in a network: SHA-256 of the certificate, and all addresses.
+    pub network: Option<(String, Vec<String>)>,
     /// Fingerprint of the certificate and addresses for phones, when they were asked for.
     pub phones: Option<(String, Vec<String>)>,
 }
@@ -55,6 +61,37 @@ pub enum ServeError {
         #[source]
         source: io::Error,
     },
+    /// The address may not be used.
+    #[error(
+        "{at} cannot be listened at; expected an address of this machine and a port that may be used, e.g. 0.0.0.0:8443"
+    )]
+    Listen {
+        /// Which.
+        at: SocketAddr,
+        /// What the system said.
+        #[source]
+        source: io::Error,
+    },
+    /// The certificate is none.
+    #[error(
+        "the certificate or its key cannot be used; expected PEM files as an authority gives them, found in {path}"
+    )]
+    Certificate {
+        /// The file, or the book's folder.
+        path: PathBuf,
+        /// What is wrong.
+        #[source]
+        source: io::Error,
+    },
+    /// Nobody could come in who lets others in.
+    #[error("no supervisor of {folder} has an account, so nobody could let others in")]
+    NoSupervisor {
+        /// The book.
+        folder: PathBuf,
+    },
+    /// Accounts cannot be had.
+    #[error(transparent)]
+    Accounts(#[from] AccountError),
     /// The listener for phones cannot be opened.
     #[error("phones cannot be let in: {0}")]
     Share(String),
@@ -63,7 +100,7 @@ pub enum ServeError {
     Machine(#[source] io::Error),
 }
 
-/// Open the book, serve it on loopback, and end when interrupted or terminated.
+/// Open the book, serve it, and end when interrupted or terminated.
 ///
 /// `ready` hears the addresses as soon as pages can be fetched.
 ///
@@ -82,10 +119,30 @@ pub fn serve(options: &ServeOptions, ready: impl FnOnce(&Ready)) -> Result<(), S
 
 async fn run(options: &ServeOptions, ready: impl FnOnce(&Ready)) -> Result<(), ServeError> {
     // The port first: taking it leaves no trace in the book.
-    let listener = listen(options.port).await?;
-    let address = listener.local_addr().map_err(ServeError::Machine)?;
+    let bound = Bound::open(options).await?;
     let book = Book::open(&options.folder, Access::Serve).await?;
-    let state = AppState::new(book)?;
+    let state = match &options.guard {
+        None => AppState::new(book)?,
+        Some(guard) => match guard.open(&book).await {
+            Ok(guarded) => {
+                let state = AppState::guarded_by(book, guarded.clone())?;
+                keep_swept(&state, guarded);
+                state
+            }
+            Err(error) => {
+                book.close().await;
+                return Err(error);
+            }
+        },
+    };
+    let entrance = match bound.with_certificate(options) {
+        Ok(entrance) => entrance,
+        Err(error) => {
+            state.close();
+            state.close_book().await;
+            return Err(error);
+        }
+    };
     let mut phones = None;
     if options.share_camera {
         let shared = state
@@ -98,11 +155,11 @@ async fn run(options: &ServeOptions, ready: impl FnOnce(&Ready)) -> Result<(), S
         phones = Some((shared.fingerprint.clone(), addresses.collect()));
     }
     ready(&Ready {
-        address: format!("http://127.0.0.1:{}/", address.port()),
         phones,
+        ..entrance.ready()?
     });
     let stopping = state.clone();
-    let serving = axum::serve(listener, app(state.clone())).with_graceful_shutdown(async move {
+    tokio::spawn(async move {
         told_to_stop().await;
         stopping.close();
     });
@@ -113,11 +170,93 @@ async fn run(options: &ServeOptions, ready: impl FnOnce(&Ready)) -> Result<(), S
         tokio::time::sleep(FAREWELL).await;
     };
     tokio::select! {
-        served = serving.into_future() => served.map_err(ServeError::Machine)?,
+        served = entrance.serve(&state) => served.map_err(ServeError::Machine)?,
         () = late => tracing::debug!("requests under way were given up"),
     }
+    let accounts = state.guarded().map(|guarded| guarded.accounts().clone());
     state.close_book().await;
+    if let Some(accounts) = accounts {
+        accounts.close().await;
+    }
     Ok(())
+}
+
+/// Where requests come in, not answering yet.
+enum Entrance {
+    Loopback(TcpListener),
+    Network(Box<Door>),
+}
+
+/// An address that was taken, and nothing else done yet.
+enum Bound {
+    Loopback(TcpListener),
+    Network(std::net::TcpListener),
+}
+
+impl Bound {
+    async fn open(options: &ServeOptions) -> Result<Self, ServeError> {
+        match options.guard.as_ref().map(|guard| &guard.listen) {
+            Some(Listen::Network { at, .. }) => Ok(Self::Network(network::listen(*at)?)),
+            Some(Listen::Loopback) | None => Ok(Self::Loopback(listen(options.port).await?)),
+        }
+    }
+
+    fn with_certificate(self, options: &ServeOptions) -> Result<Entrance, ServeError> {
+        Ok(match (self, &options.guard) {
+            (Self::Loopback(listener), _) => Entrance::Loopback(listener),
+            (Self::Network(listener), Some(guard)) => {
+                let certificate = match &guard.listen {
+                    Listen::Network { certificate, .. } => certificate.as_ref(),
+                    Listen::Loopback => None,
+                };
+                let door = Door::new(listener, guard, certificate, &options.folder)?;
+                Entrance::Network(Box::new(door))
+            }
+            // Only accounts are served in a network.
+            (Self::Network(_), None) => {
+                return Err(ServeError::Machine(io::Error::other(
+                    "a network without accounts",
+                )));
+            }
+        })
+    }
+}
+
+impl Entrance {
+    fn ready(&self) -> Result<Ready, ServeError> {
+        Ok(match self {
+            Self::Loopback(listener) => {
+                let address = listener.local_addr().map_err(ServeError::Machine)?;
+                Ready {
+                    address: format!("http://127.0.0.1:{}/", address.port()),
+                    network: None,
+                    phones: None,
+                }
+            }
+            Self::Network(door) => Ready {
+                address: door.addresses.first().cloned().unwrap_or_default(),
+                network: Some((door.fingerprint.clone(), door.addresses.clone())),
+                phones: None,
+            },
+        })
+    }
+
+    /// Answer until the state closes.
+    async fn serve(self, state: &AppState) -> io::Result<()> {
+        match self {
+            Self::Loopback(listener) => {
+                let mut closing = state.closing();
+                let service =
+                    app(state.clone()).into_make_service_with_connect_info::<SocketAddr>();
+                axum::serve(listener, service)
+                    .with_graceful_shutdown(async move {
+                        let _ = closing.wait_for(|closing| *closing).await;
+                    })
+                    .await
+            }
+            Self::Network(door) => door.serve(state).await,
+        }
+    }
 }
 
 /// The port asked for, or the first free one of a few, or any.

@@ -1,5 +1,6 @@
 //! What all requests share.
 
+use crate::admission::Guarded;
 use crate::cameras::{CameraLinks, Passes, Share};
 use crate::live_benches::LiveBenches;
 use crate::own_library::OwnLibrary;
@@ -25,6 +26,8 @@ pub struct AppState(Arc<Shared>);
 #[derive(Debug)]
 struct Shared {
     book: Book,
+    /// Who is let in; none: whoever is on this machine.
+    guarded: Option<Guarded>,
     uploads: Uploads,
     works: Works,
     pictures: OpenPictures,
@@ -48,6 +51,18 @@ impl AppState {
     /// # Errors
     /// When the folder for files that are sent cannot be made in the book's folder.
     pub fn new(book: Book) -> Result<Self, meltrange_labbook::BookError> {
+        Self::of(book, None)
+    }
+
+    /// Serve this book to people with accounts alone.
+    ///
+    /// # Errors
+    /// As [`AppState::new`].
+    pub fn guarded_by(book: Book, guarded: Guarded) -> Result<Self, meltrange_labbook::BookError> {
+        Self::of(book, Some(guarded))
+    }
+
+    fn of(book: Book, guarded: Option<Guarded>) -> Result<Self, meltrange_labbook::BookError> {
         crate::rooms::downloads::sweep(book.folder());
         let uploads = Uploads::in_book(book.folder())?;
         let live = LiveBenches::in_book(book.folder());
@@ -56,6 +71,7 @@ impl AppState {
         let (works, orders) = Works::new();
         let state = Self(Arc::new(Shared {
             book,
+            guarded,
             uploads,
             works,
             pictures: OpenPictures::default(),
@@ -77,6 +93,11 @@ impl AppState {
     /// The book.
     pub fn book(&self) -> &Book {
         &self.0.book
+    }
+
+    /// Who is let in; none where the book is open to whoever is on this machine.
+    pub(crate) fn guarded(&self) -> Option<&Guarded> {
+        self.0.guarded.as_ref()
     }
 
     /// Its folder.

@@ -11,9 +11,26 @@ export function writeAs(person: string): void {
   personId = person;
 }
 
+let nobody = () => {};
+
+/** What is done once an answer says that nobody is logged in. */
+export function whenNobody(told: () => void): void {
+  nobody = told;
+}
+
+/** What a refusal means: one that says that nobody is logged in is told. */
+function refused(status: number, statusText: string, body: string): Problem {
+  if (status === 401) nobody();
+  return problemFrom(status, statusText, body);
+}
+
+/** Said with every request, so that no other page can send it in this one's name. */
+const OWN_PAGE = "x-own-page";
+
 /** One request; the answer as it came. */
 export async function send(path: string, init: RequestInit): Promise<Response> {
   const headers = new Headers(init.headers);
+  headers.set(OWN_PAGE, "1");
   if (personId) headers.set("x-person", personId);
   let answer: Response;
   try {
@@ -22,7 +39,7 @@ export async function send(path: string, init: RequestInit): Promise<Response> {
     if (error instanceof DOMException && error.name === "AbortError") throw error;
     throw new Problem(frame.noAnswer, 0);
   }
-  if (!answer.ok) throw problemFrom(answer.status, answer.statusText, await answer.text());
+  if (!answer.ok) throw refused(answer.status, answer.statusText, await answer.text());
   return answer;
 }
 
@@ -126,12 +143,13 @@ export function sendFile<T>(path: string, file: File, progress: (fraction: numbe
   return new Promise((resolve, reject) => {
     const request = new XMLHttpRequest();
     request.open("POST", `/api/${path}`);
+    request.setRequestHeader(OWN_PAGE, "1");
     if (personId) request.setRequestHeader("x-person", personId);
     request.setRequestHeader("content-type", "application/octet-stream");
     request.upload.onprogress = (event) => progress(file.size ? Math.min(1, event.loaded / file.size) : 1);
     request.onload = () => {
       if (request.status >= 200 && request.status < 300) resolve(JSON.parse(request.responseText) as T);
-      else reject(problemFrom(request.status, request.statusText, request.responseText));
+      else reject(refused(request.status, request.statusText, request.responseText));
     };
     request.onerror = () => reject(new Problem(frame.noAnswer, 0));
     request.onabort = () => reject(new DOMException("the upload was stopped", "AbortError"));

@@ -25,6 +25,8 @@ export const rooms = {
   mixed: "Mixed melting",
   library: "Library",
   out: "Out and in",
+  me: "My account",
+  access: "Access log",
   nowhere: "No such page",
 } as const;
 
@@ -36,6 +38,8 @@ export const frame = {
   theme: "Use dark colours",
   who: "At the bench",
   nobody: "Nobody chosen",
+  account: (name: string) => `${name}: my account`,
+  logOut: "Log out",
   chooseFirst: "Choose who you are before anything is written: every record carries a name.",
   live: "Live",
   notLive: "Not connected: what you see may be out of date",

@@ -12,5 +12,6 @@ export const people = {
     student: "measures and reads; sees the engine’s opinion after their own",
     viewer: "looks",
   },
+  introGuarded: "Everyone who measures, reads or decides. Records carry the name of whoever is logged in.",
   needsSupervisor: "A supervisor adds people.",
 } as const;

@@ -6,10 +6,16 @@ use std::path::PathBuf;
 /// What `serve` takes.
 #[derive(Debug, Args)]
 #[command(after_help = "\
-The pages can be reached from this machine only. Ctrl-C ends it. With --share-camera phones on the same
-network reach the camera page, over TLS and with a code that a page of the book shows; nothing else.
+The pages can be reached from this machine only, and whoever sits at it says who they are. Ctrl-C ends it.
+With --share-camera phones on the same network reach the camera page, over TLS and with a code that a page
+of the book shows; nothing else.
 
-Example: meltrange serve practical")]
+With --listen people in the network reach the book, over TLS and with accounts: \"meltrange person invite BOOK NAME\"
+makes the first one. Without --certificate this machine makes a certificate for itself; compare the fingerprint that is
+printed with what the browser shows. docs/people.md says what to see to.
+
+Example: meltrange serve practical
+In a network: meltrange serve practical --listen 0.0.0.0:8443 --name bench.example.edu")]
 pub(crate) struct ServeArguments {
     /// The lab book's folder
     #[arg(value_name = "BOOK")]
@@ -23,9 +29,51 @@ pub(crate) struct ServeArguments {
     #[arg(long)]
     pub share_camera: bool,
 
+    /// Serve it in the network at this address and port, to people with accounts
+    #[arg(long, value_name = "ADDRESS:PORT", conflicts_with = "port")]
+    pub listen: Option<std::net::SocketAddr>,
+
+    /// Certificate of this machine, with those that vouch for it (PEM)
+    #[arg(long, value_name = "FILE", requires_all = ["listen", "key"])]
+    pub certificate: Option<PathBuf>,
+
+    /// Key of the certificate (PEM)
+    #[arg(long, value_name = "FILE", requires = "certificate")]
+    pub key: Option<PathBuf>,
+
+    /// A further name by which browsers reach this machine; once for each
+    #[arg(long = "name", value_name = "HOST", value_parser = host_name)]
+    pub names: Vec<String>,
+
+    /// Ask for accounts on this machine, too: for a program that stands between it and the network
+    #[arg(long, conflicts_with = "listen")]
+    pub guarded: bool,
+
+    /// Where accounts are kept, if not in the book's folder or a shared book's database
+    #[arg(
+        long,
+        value_name = "postgres://…",
+        env = "MELTRANGE_ACCOUNTS",
+        hide_env_values = true
+    )]
+    pub accounts: Option<String>,
+
     /// Do not open the browser
     #[arg(long)]
     pub no_open: bool,
+}
+
+/// A name or an address, without scheme and port.
+fn host_name(text: &str) -> Result<String, String> {
+    let is_name = !text.is_empty()
+        && text.len() <= 253
+        && text
+            .bytes()
+            .all(|byte| byte.is_ascii_alphanumeric() || matches!(byte, b'-' | b'.'));
+    if is_name || text.parse::<std::net::IpAddr>().is_ok() {
+        return Ok(text.to_ascii_lowercase());
+    }
+    Err("expected a name such as bench.example.edu, without https:// and without a port".to_owned())
 }
 
 /// What `demo` takes.

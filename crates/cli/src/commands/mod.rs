@@ -13,6 +13,7 @@ pub(crate) mod drift;
 pub(crate) mod identity;
 pub(crate) mod import;
 pub(crate) mod past_results;
+pub(crate) mod person;
 pub(crate) mod plan;
 pub(crate) mod read;
 pub(crate) mod record;

@@ -1,10 +1,11 @@
 //! `meltrange serve`: the pages of a lab book on this machine; `meltrange openapi`: their interface.
 
 use crate::args::ServeArguments;
+use crate::book_access::beside_book;
 use crate::failure::Failure;
 use crate::output::Output;
 use meltrange_labbook::{BookError, shown_place};
-use meltrange_server::{ServeError, ServeOptions};
+use meltrange_server::{GuardOptions, Listen, ServeError, ServeOptions};
 
 /// Serve a book until interrupted.
 pub(crate) fn run(arguments: &ServeArguments, output: &Output) -> Result<(), Failure> {
@@ -12,23 +13,55 @@ pub(crate) fn run(arguments: &ServeArguments, output: &Output) -> Result<(), Fai
         folder: arguments.book.clone(),
         port: arguments.port,
         share_camera: arguments.share_camera,
+        guard: guard(arguments),
     };
     log_to_stderr();
     let mut printed = Ok(());
     meltrange_server::serve(&options, |ready| {
         let address = &ready.address;
+        let network = ready.network.as_ref().map_or_else(String::new, network);
         let phones = ready.phones.as_ref().map_or_else(String::new, phones);
         printed = output.text(&format!(
-            "{} is served at {address}\n{phones}Ctrl-C ends it.\n",
+            "{} is served at {address}\n{network}{phones}Ctrl-C ends it.\n",
             shown_place(&arguments.book)
         ));
-        if !arguments.no_open {
+        // A browser on the machine that serves others is in nobody's way, but of no use either.
+        if !arguments.no_open && arguments.listen.is_none() {
             // Without a browser the address that was printed has to do.
             let _ = open::that_detached(address);
         }
     })
     .map_err(|error| failed(&error))?;
     printed
+}
+
+/// Who is let in, and where; none: whoever is on this machine.
+fn guard(arguments: &ServeArguments) -> Option<GuardOptions> {
+    let listen = match arguments.listen {
+        Some(at) => Listen::Network {
+            at,
+            certificate: arguments.certificate.clone().zip(arguments.key.clone()),
+        },
+        None if arguments.guarded => Listen::Loopback,
+        None => return None,
+    };
+    Some(GuardOptions {
+        listen,
+        names: arguments.names.clone(),
+        accounts: arguments
+            .accounts
+            .clone()
+            .or_else(|| beside_book(&arguments.book)),
+    })
+}
+
+/// Where people find the book, and how they know that it is it.
+fn network((fingerprint, addresses): &(String, Vec<String>)) -> String {
+    let more = match addresses.get(1..) {
+        Some(more) if !more.is_empty() => format!("and at {}\n", more.join(", ")),
+        _ => String::new(),
+    };
+    format!("{more}SHA-256 of its certificate: {fingerprint}\n")
 }
 
 /// Where phones find the camera page; what they are let in by is shown in the pages.
@@ -55,6 +88,10 @@ fn failed(error: &ServeError) -> Failure {
         ServeError::Book(BookError::NotABook { path, .. }) => failure.hint(format!(
             "\"meltrange book new {}\" makes a new one",
             path.display()
+        )),
+        ServeError::NoSupervisor { folder } => failure.hint(format!(
+            "\"meltrange person invite {} NAME\" prints a code with which a supervisor chooses a passphrase; then serve it again",
+            folder.display()
         )),
         _ => failure,
     }

@@ -1,4 +1,5 @@
-//! The certificate of the listener for phones, made by this machine for itself.
+//! The certificate that this machine makes for itself: of the listener for phones, and of a book served in a
+//! network without another.
 //!
 //! Nobody vouches for it: the person compares its fingerprint, shown beside the code on the screen, with
 //! what the phone shows. It lasts a year and is made anew when the machine's names change.
@@ -65,10 +66,18 @@ impl Certificate {
     }
 
     fn read(folder: &Path) -> io::Result<Self> {
-        let chain = CertificateDer::pem_file_iter(folder.join(CERTIFICATE))
+        Self::of_files(&folder.join(CERTIFICATE), &folder.join(KEY))
+    }
+
+    /// The one in these files (PEM): the certificate with those that vouch for it, and its key.
+    ///
+    /// # Errors
+    /// When they cannot be read, or hold no certificate or no key.
+    pub fn of_files(certificate: &Path, key: &Path) -> io::Result<Self> {
+        let chain = CertificateDer::pem_file_iter(certificate)
             .and_then(Iterator::collect::<Result<Vec<_>, _>>)
             .map_err(io::Error::other)?;
-        let key = PrivateKeyDer::from_pem_file(folder.join(KEY)).map_err(io::Error::other)?;
+        let key = PrivateKeyDer::from_pem_file(key).map_err(io::Error::other)?;
         if chain.is_empty() {
             return Err(io::Error::other("there is no certificate in its file"));
         }
@@ -99,7 +108,7 @@ fn make(folder: &Path, names: &BTreeSet<String>, now: SystemTime) -> io::Result<
     params.distinguished_name = DistinguishedName::new();
     params
         .distinguished_name
-        .push(DnType::CommonName, "meltrange camera listener");
+        .push(DnType::CommonName, "meltrange");
     // A phone's clock may be a little behind.
     params.not_before = (now - Duration::from_secs(86_400)).into();
     params.not_after = (now + LASTS).into();
@@ -135,7 +144,7 @@ fn write_private(path: &Path, bytes: &[u8]) -> io::Result<()> {
 }
 
 /// The addresses of this machine by which others reach it, those of local networks first; never empty.
-pub(super) fn addresses() -> Vec<IpAddr> {
+pub(crate) fn addresses() -> Vec<IpAddr> {
     let mut found: Vec<IpAddr> = if_addrs::get_if_addrs()
         .unwrap_or_default()
         .into_iter()
@@ -155,7 +164,7 @@ pub(super) fn addresses() -> Vec<IpAddr> {
 
 /// Everything this machine is called: its addresses, its host name (also as multicast DNS has it, RFC
 /// 6762), and loopback.
-pub(super) fn names(addresses: &[IpAddr]) -> BTreeSet<String> {
+pub(crate) fn names(addresses: &[IpAddr]) -> BTreeSet<String> {
     let mut names: BTreeSet<String> = addresses.iter().map(IpAddr::to_string).collect();
     names.extend(["127.0.0.1".to_owned(), "localhost".to_owned()]);
     if let Ok(host) = gethostname::gethostname().into_string() {

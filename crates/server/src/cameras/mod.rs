@@ -19,8 +19,9 @@ pub use link::CameraSeen;
 pub use links::CameraLinks;
 pub use page_clock::ClockNote;
 
+pub(crate) use certificate::{Certificate, addresses, names};
 pub(crate) use pass::Passes;
 pub(crate) use pass_made::PassMade;
-pub(crate) use share::Share;
+pub(crate) use share::{Share, tls};
 pub(crate) use shared_pages::{not_a_socket, not_open};
-pub(crate) use socket::{Via, camera_socket};
+pub(crate) use socket::{Showing, camera_socket};

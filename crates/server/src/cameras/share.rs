@@ -118,7 +118,8 @@ impl Share {
     }
 }
 
-fn tls(certificate: Certificate) -> Result<Arc<ServerConfig>, rustls::Error> {
+/// How a listener speaks with this certificate.
+pub(crate) fn tls(certificate: Certificate) -> Result<Arc<ServerConfig>, rustls::Error> {
     // The provider is named: nothing hangs on what another library installed for the process.
     let provider = Arc::new(rustls::crypto::ring::default_provider());
     let mut config = ServerConfig::builder_with_provider(provider)

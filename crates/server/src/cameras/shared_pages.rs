@@ -1,7 +1,7 @@
 //! What the listener for phones answers: the camera page with its files, and the camera of one bench.
 //! Nothing of the book can be reached through it.
 
-use super::socket::{Via, camera_socket};
+use super::socket::{Showing, camera_socket};
 use crate::extract::Body;
 use crate::limits::PASS_BYTES;
 use crate::problem::Problem;
@@ -114,7 +114,7 @@ async fn camera(
         .camera_links()
         .link(&bench)
         .ok_or_else(|| not_open(&bench))?;
-    Ok(camera_socket(upgrade, state, link, Via::Pass))
+    Ok(camera_socket(upgrade, state, link, Showing::ByPass))
 }
 
 /// The bench that the cookie of these headers is good for.

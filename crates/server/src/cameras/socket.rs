@@ -8,8 +8,9 @@ use crate::limits::{CAMERA_LABEL_CHARS, CAMERA_MESSAGE_BYTES, CAMERA_PING, CAMER
 use crate::state::AppState;
 use axum::extract::ws::{CloseFrame, Message, WebSocket, WebSocketUpgrade, close_code};
 use axum::response::Response;
-use meltrange_labbook::Role;
+use meltrange_labbook::{PersonId, Role};
 use std::collections::BTreeMap;
+use std::pin::Pin;
 use std::sync::Arc;
 use tokio::time::{Instant, interval, timeout};
 
@@ -25,13 +26,33 @@ pub(crate) enum Via {
     Pass,
 }
 
+/// Who shows.
+pub(crate) enum Showing {
+    /// Whoever one of this machine's own pages says.
+    Here,
+    /// Somebody who was let in, until they are let in no more.
+    LetIn {
+        /// Who.
+        person: PersonId,
+        /// Ends when they are let in no more.
+        until: Pin<Box<dyn Future<Output = ()> + Send>>,
+    },
+    /// Whoever holds a pass.
+    ByPass,
+}
+
 /// Take the connection of a camera page for this bench.
 pub(crate) fn camera_socket(
     upgrade: WebSocketUpgrade,
     state: AppState,
     link: Arc<Link>,
-    via: Via,
+    who: Showing,
 ) -> Response {
+    let (via, let_in, until): (_, _, Pin<Box<dyn Future<Output = ()> + Send>>) = match who {
+        Showing::Here => (Via::Here, None, Box::pin(std::future::pending())),
+        Showing::LetIn { person, until } => (Via::Here, Some(person), until),
+        Showing::ByPass => (Via::Pass, None, Box::pin(std::future::pending())),
+    };
     upgrade
         .max_message_size(CAMERA_MESSAGE_BYTES)
         .max_frame_size(CAMERA_MESSAGE_BYTES)
@@ -39,11 +60,12 @@ pub(crate) fn camera_socket(
             let mut page = Page { socket };
             let mut closing = state.closing();
             let served = async {
-                let end = serve(&mut page, &state, &link, via).await;
+                let end = serve(&mut page, &state, &link, via, let_in).await;
                 page.end(end).await;
             };
             tokio::select! {
                 () = served => {}
+                () = until => {}
                 // Everything else waits for this task to end.
                 _ = closing.wait_for(|closing| *closing) => {}
             }
@@ -133,8 +155,14 @@ fn parsed(text: &str) -> Result<FromPage, End> {
         .map_err(|error| End::Refused("message", format!("a message is not as described: {error}")))
 }
 
-async fn serve(page: &mut Page, state: &AppState, link: &Arc<Link>, via: Via) -> End {
-    let mut connected = match greet(page, state, link, via).await {
+async fn serve(
+    page: &mut Page,
+    state: &AppState,
+    link: &Arc<Link>,
+    via: Via,
+    let_in: Option<PersonId>,
+) -> End {
+    let mut connected = match greet(page, state, link, via, let_in).await {
         Ok(connected) => connected,
         Err(end) => return end,
     };
@@ -156,6 +184,7 @@ async fn greet(
     state: &AppState,
     link: &Arc<Link>,
     via: Via,
+    let_in: Option<PersonId>,
 ) -> Result<Connected, End> {
     let FromPage::Hello(hello) = page.text().await? else {
         return Err(End::Refused(
@@ -165,7 +194,7 @@ async fn greet(
     };
     let hello = checked(hello)?;
     if via == Via::Here {
-        may_show(state, hello.person.as_deref()).await?;
+        may_show(state, hello.person.as_deref(), let_in).await?;
     }
     let newcomer = Newcomer {
         session: hello.session,
@@ -205,7 +234,21 @@ fn checked(mut hello: Hello) -> Result<Hello, End> {
 }
 
 /// Pictures are recorded: who shows them is somebody of the book, and not one who only looks.
-async fn may_show(state: &AppState, person: Option<&str>) -> Result<(), End> {
+async fn may_show(
+    state: &AppState,
+    person: Option<&str>,
+    let_in: Option<PersonId>,
+) -> Result<(), End> {
+    let let_in = let_in.map(|person| person.to_string());
+    if let (Some(said), Some(let_in)) = (person, &let_in)
+        && said != let_in
+    {
+        return Err(End::Refused(
+            "person",
+            "somebody else is logged in than the page says".into(),
+        ));
+    }
+    let person = let_in.as_deref().or(person);
     let who = somebody(state, person.unwrap_or_default()).await;
     match who {
         Ok(who) if who.role != Role::Viewer => Ok(()),

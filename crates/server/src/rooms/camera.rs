@@ -1,16 +1,17 @@
 //! Cameras in browsers: pictures from this machine's own pages, and passes for phones.
 
-use crate::cameras::{PassMade, Via, camera_socket, not_a_socket, not_open};
+use crate::admission::{AtTheDoor, as_long_as};
+use crate::cameras::{PassMade, Showing, camera_socket, not_a_socket, not_open};
 use crate::extract::{Acting, no_student};
 use crate::guard::own_page;
 use crate::problem::{Problem, Problems};
 use crate::state::AppState;
-use axum::Json;
 use axum::extract::ws::WebSocketUpgrade;
 use axum::extract::ws::rejection::WebSocketUpgradeRejection;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::Response;
+use axum::{Extension, Json};
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
@@ -28,16 +29,33 @@ async fn camera(
     State(state): State<AppState>,
     Path(bench): Path<String>,
     headers: HeaderMap,
+    door: Option<Extension<AtTheDoor>>,
     upgrade: Result<WebSocketUpgrade, WebSocketUpgradeRejection>,
 ) -> Result<Response, Problem> {
     // A WebSocket is begun by GET and carries pictures in: other pages must not.
-    own_page(&headers)?;
+    let seen = match state.guarded() {
+        // The door looked already, and knows who it is.
+        Some(guarded) => door
+            .and_then(|Extension(door)| door.visitor)
+            .map(|visitor| (guarded.clone(), visitor)),
+        None => {
+            own_page(&headers)?;
+            None
+        }
+    };
     let link = state
         .camera_links()
         .link(&bench)
         .ok_or_else(|| not_open(&bench))?;
     let upgrade = upgrade.map_err(not_a_socket)?;
-    Ok(camera_socket(upgrade, state, link, Via::Here))
+    let who = match seen {
+        Some((guarded, visitor)) => Showing::LetIn {
+            person: visitor.who.id,
+            until: Box::pin(as_long_as(guarded, visitor.id)),
+        },
+        None => Showing::Here,
+    };
+    Ok(camera_socket(upgrade, state, link, who))
 }
 
 /// Let a phone be the camera

@@ -1,5 +1,6 @@
 //! One module for each room of the interface: its routes, each short.
 
+mod accounts;
 mod archives;
 mod benches;
 mod book;
@@ -12,6 +13,7 @@ mod identity;
 mod imports;
 mod learning;
 mod live;
+mod me;
 pub(crate) mod pages;
 mod past_results;
 mod people;
@@ -70,15 +72,24 @@ struct Acts;
 
 impl utoipa::Modify for Acts {
     fn modify(&self, openapi: &mut utoipa::openapi::OpenApi) {
-        use utoipa::openapi::security::{ApiKey, ApiKeyValue, SecurityScheme};
+        use utoipa::openapi::security::{
+            ApiKey, ApiKeyValue, HttpAuthScheme, HttpBuilder, SecurityScheme,
+        };
         let scheme = SecurityScheme::ApiKey(ApiKey::Header(ApiKeyValue::with_description(
             crate::extract::PERSON,
-            "Id of the person who acts or looks. Needed for everything that is recorded.",
+            "Id of the person who acts or looks, where the book is open on this machine. Needed for everything that is recorded. Where people have accounts it may be left out.",
         )));
-        openapi
-            .components
-            .get_or_insert_default()
-            .add_security_scheme("person", scheme);
+        let token = SecurityScheme::Http(
+            HttpBuilder::new()
+                .scheme(HttpAuthScheme::Bearer)
+                .description(Some(
+                    "A person's own token, where people have accounts. Pages have a session in a cookie instead.",
+                ))
+                .build(),
+        );
+        let components = openapi.components.get_or_insert_default();
+        components.add_security_scheme("person", scheme);
+        components.add_security_scheme("token", token);
     }
 }
 
@@ -87,7 +98,9 @@ pub(crate) fn all() -> OpenApiRouter<AppState> {
     OpenApiRouter::with_openapi(Description::openapi())
         .merge(book::routes())
         .merge(today::routes())
+        .merge(me::routes())
         .merge(people::routes())
+        .merge(accounts::routes())
         .merge(benches::routes())
         .merge(samples::routes())
         .merge(determinations::routes())

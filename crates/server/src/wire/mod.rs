@@ -2,6 +2,7 @@
 //!
 //! Units stand in the names (`_c`, `_s`); ids are UUIDs; times of day are RFC 3339 with an offset.
 
+mod accounts;
 mod book;
 mod calibrations;
 mod determination;
@@ -24,6 +25,11 @@ mod thermometers;
 mod uploads;
 mod verdict;
 
+pub(crate) use accounts::{
+    AcceptRequest, AccessLog, AccessLogEntry, HowShown, InvitationMade, LoginRequest, Me, MyPerson,
+    MySession, MySessions, MyToken, MyTokens, PassphraseRequest, PersonAccount, PersonAccounts,
+    TokenMade, TokenRequest, at, ever,
+};
 pub(crate) use book::{
     Bench, BenchContent, Benches, Book, NewPerson, People, Person, Today, WaitingRecordings,
     WaitingSamples,

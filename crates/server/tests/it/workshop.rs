@@ -3,10 +3,11 @@
 use axum::Router;
 use axum::body::{Body, to_bytes};
 use axum::http::{Request, StatusCode};
-use meltrange_labbook::{Access, Book, Person, PersonId, Role};
+use meltrange_accounts::{Accounts, Cost, Place};
+use meltrange_labbook::{Access, Book, Draft, Person, PersonId, Role};
 use meltrange_media::encode::{FilmFormat, PlanarPicture, VideoFormat, VideoWriter};
 use meltrange_scene::{Film, Scene, log_csv};
-use meltrange_server::AppState;
+use meltrange_server::{AppState, Guarded, Wire};
 use serde_json::{Value, json};
 use sqlx::postgres::PgConnectOptions;
 use sqlx::{AssertSqlSafe, ConnectOptions as _, Executor as _};
@@ -134,6 +135,57 @@ impl Served {
             .await
             .expect("there is room");
         Self::of(book, who, place, room)
+    }
+
+    /// A book that is served to people with accounts; nobody has one yet.
+    pub async fn guarded() -> (Self, Accounts) {
+        let room = tempfile::tempdir().expect("a temporary folder");
+        let folder = room.path().join("book");
+        let first = Person {
+            name: "R. Amsel".into(),
+            role: Role::Supervisor,
+        };
+        let (book, who) = Book::create(&folder, "Evening practical", first)
+            .await
+            .expect("there is room");
+        // What a hash costs is looked at where accounts are tested.
+        let cheap = Cost {
+            memory_kib: 64,
+            passes: 1,
+            lanes: 1,
+        };
+        let accounts = Accounts::open_at_cost(&Place::Folder(folder.clone()), cheap)
+            .await
+            .expect("there is room");
+        let names = ["bench.example.edu".to_owned()].into();
+        let guarded = Guarded::new(accounts.clone(), &folder, Wire::Loopback, names);
+        let state = AppState::guarded_by(book, guarded).expect("there is room");
+        let served = Self {
+            app: meltrange_server::app(state.clone()),
+            state,
+            who: who.to_string(),
+            place: folder.clone(),
+            folder,
+            _room: room,
+        };
+        (served, accounts)
+    }
+
+    /// Add somebody without asking the interface; their id.
+    pub async fn add_person(&self, name: &str, role: &str) -> String {
+        let person = Person {
+            name: name.into(),
+            role: serde_json::from_value(json!(role)).expect("a role"),
+        };
+        let draft = Draft::new(person);
+        let id = draft.subject();
+        let who = self.who.parse().expect("an id");
+        self.state
+            .book()
+            .append(who, vec![draft])
+            .await
+            .expect("written");
+        id.to_string()
     }
 
     fn of(book: Book, who: PersonId, place: PathBuf, room: TempDir) -> Self {

@@ -11,6 +11,8 @@ export class People {
   meId = $state("");
   problem = $state("");
   loaded = $state(false);
+  /** Who is logged in, where people have accounts: nobody chooses then. */
+  #loggedIn: string | undefined;
 
   get me(): Person | undefined {
     return this.rows.find((row) => row.id === this.meId);
@@ -40,7 +42,8 @@ export class People {
       this.rows = (await api.people()).people;
       this.problem = "";
       const kept = localStorage.getItem(KEY) ?? "";
-      if (this.rows.some((row) => row.id === kept)) this.choose(kept);
+      if (this.#loggedIn !== undefined) this.#write(this.#loggedIn);
+      else if (this.rows.some((row) => row.id === kept)) this.choose(kept);
       else if (this.rows.length === 1 && this.rows[0]) this.choose(this.rows[0].id);
     } catch (error) {
       this.problem = wordsOf(error);
@@ -49,9 +52,21 @@ export class People {
   }
 
   choose(id: string): void {
-    this.meId = id;
+    if (this.#loggedIn !== undefined) return;
     if (id) localStorage.setItem(KEY, id);
     else localStorage.removeItem(KEY);
+    this.#write(id);
+  }
+
+  /** From now on this person writes and looks, and nobody else is chosen; nobody with an empty id. */
+  isLoggedIn(id: string): void {
+    this.#loggedIn = id;
+    this.#write(id);
+    if (!id) this.rows = [];
+  }
+
+  #write(id: string): void {
+    this.meId = id;
     api.writeAs(id);
   }
 

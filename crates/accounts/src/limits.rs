@@ -1,0 +1,62 @@
+//! Every limit of accounts, in one place, with where it comes from.
+
+/// Shortest passphrase [characters]: what NIST SP 800-63B-4, 3.1.1.2, asks of a passphrase that is the only
+/// thing that lets somebody in.
+pub const PASSPHRASE_CHARS: usize = 15;
+
+/// Longest passphrase [characters]; the same section wants at least 64. The end is there so that nobody
+/// sends megabytes to be hashed.
+pub const PASSPHRASE_MOST_CHARS: usize = 256;
+
+/// A session ends when nothing was asked for this long [s]: a working day at the bench.
+pub const SESSION_IDLE_S: i64 = 8 * 3600;
+
+/// A session ends this long after it began, whatever happens [s]. NIST SP 800-63B-4, 2.2.3, wants a day at
+/// the most where more than little is at stake.
+pub const SESSION_LONGEST_S: i64 = 24 * 3600;
+
+/// How exactly it is noted when a session or a token was used last [s].
+pub const SEEN_EVERY_S: i64 = 60;
+
+/// Sessions of one person; the one that was used least recently gives way.
+pub const SESSIONS_EACH: usize = 20;
+
+/// Longest life of a token [days].
+pub const TOKEN_MOST_DAYS: u32 = 366;
+
+/// Tokens of one person.
+pub const TOKENS_EACH: usize = 20;
+
+/// Longest name of a token [characters].
+pub const TOKEN_NAME_CHARS: usize = 60;
+
+/// How long an invitation can be accepted [s]: a week.
+pub const INVITATION_S: i64 = 7 * 24 * 3600;
+
+/// Failures in a row that nobody has to wait after, for one name.
+pub const NAME_FREE_FAILURES: i64 = 5;
+
+/// Longest wait between two tries for one name [s]. It never becomes a lock: whoever tries to keep somebody
+/// out by failing in their name keeps them out for this long at the most.
+pub const NAME_LONGEST_WAIT_S: i64 = 15 * 60;
+
+/// The same for one address: a whole practical may sit behind one.
+pub const ADDRESS_FREE_FAILURES: i64 = 20;
+
+/// Longest wait between two tries from one address [s].
+pub const ADDRESS_LONGEST_WAIT_S: i64 = 5 * 60;
+
+/// First wait [s]; each further failure doubles it.
+pub const FIRST_WAIT_S: i64 = 30;
+
+/// Failures are forgotten after this long without another [s].
+pub const FAILURES_KEPT_S: i64 = 24 * 3600;
+
+/// Passphrases that are hashed at once; each takes a core and [`crate::Cost`]'s memory.
+pub const HASHED_AT_ONCE: usize = 2;
+
+/// Passphrases that can wait to be hashed; further ones are sent away.
+pub const HASHED_WAITING: usize = 30;
+
+/// Entries of the access log that are given at once.
+pub const LOG_ENTRIES: u32 = 500;
