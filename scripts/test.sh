@@ -9,8 +9,10 @@ any_book='(package(meltrange-labbook) & test(/^(crash|store|sign_offs|thermomete
     + (package(meltrange-server) & kind(test) & test(/^(archives|calibrations|determinations|events|identity|imports|live|past_results|readings|recordings|reports|samples|thermometers|verdicts)::/))'
 
 if cargo nextest --version >/dev/null 2>&1; then
-    MELTRANGE_TEST_BOOKS=shared cargo nextest run --workspace --locked --no-fail-fast -E "$any_book"
-    cargo nextest run --workspace --locked --no-fail-fast
+    failed=0
+    MELTRANGE_TEST_BOOKS=shared cargo nextest run --workspace --locked --no-fail-fast -E "$any_book" || failed=1
+    cargo nextest run --workspace --locked --no-fail-fast || failed=1
+    exit "$failed"
 else
     for which in store:: sign_offs:: thermometers:: verdicts:: readings:: samples::; do
         MELTRANGE_TEST_BOOKS=shared cargo test --workspace --locked --test it -- "$which"

@@ -76,14 +76,16 @@ pub(crate) async fn verify_shared(
                     fs::remove_dir_all(&folder)
                         .map_err(|error| BookError::file(&folder, "written", error))?;
                 }
-                Err(BookError::Depot { source, .. })
-                    if !matches!(source, object_store::Error::NotFound { .. }) =>
-                {
-                    return Err(BookError::Depot {
-                        address: place.clone().unwrap_or_default(),
-                        source,
-                    });
+                Err(BookError::Depot {
+                    source: object_store::Error::NotFound { path, .. },
+                    ..
+                }) => {
+                    let what = format!(
+                        "is missing in the store of recordings ({path}); it is on the machine that recorded it until that hands it over"
+                    );
+                    verdict.findings.push(absent(id, what));
                 }
+                Err(other @ BookError::Depot { .. }) => return Err(other),
                 Err(error) => verdict.findings.push(absent(id, error.to_string())),
             }
         }
