@@ -90,6 +90,9 @@ need_postgres() {
     if ! PATH="$PATH:$(echo /usr/lib/postgresql/*/bin | tr ' ' ':')" command -v initdb >/dev/null; then
         install_packages postgresql
     fi
+    if ! command -v psql >/dev/null || ! command -v pg_dump >/dev/null; then
+        install_packages postgresql-client
+    fi
 }
 
 need_chromium() {
