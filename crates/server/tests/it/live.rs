@@ -192,10 +192,11 @@ fn a_run_from_opening_to_its_reading() {
             tubes.iter().all(|tube| tube["sample"] == sample.as_str()),
             "{tubes:#?}"
         );
-        served
-            .post(&press, json!({"key": "stop"}))
-            .await
-            .expect(204);
+        let stopped = served.post(&press, json!({"key": "stop"})).await;
+        // Where reading took its time, the block is cool by now and the run has ended by itself.
+        if stopped.status != 204 {
+            stopped.problem(409, "not-now");
+        }
         until(&served, "the end", |view| view["run"]["phase"] == "ended").await;
         let run: meltrange_labbook::RunId = begun["run"]
             .as_str()
