@@ -23,7 +23,7 @@ demo:
 	scripts/demo.sh $(ARGS)
 
 # The tests proper come last, so that their summary is what one sees.
-test: pages-check lint doc score cross-check pages-e2e unit
+test: pages-check pages lint doc score cross-check pages-e2e unit
 
 lint:
 	scripts/set-up.sh rust
