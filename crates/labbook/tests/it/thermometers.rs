@@ -117,7 +117,7 @@ async fn begin(place: &std::path::Path) -> Room {
 
 #[test]
 fn thermometers_come_with_all_that_is_known_of_them_in_order() {
-    let (_room, place) = room();
+    let (room, place) = room();
     wait(async {
         let Room {
             book,
@@ -181,7 +181,7 @@ fn thermometers_come_with_all_that_is_known_of_them_in_order() {
             Some("the lot was mixed up")
         );
         assert!(all.checks[1].check.void);
-        let target = place.with_file_name("exported");
+        let target = room.path().join("exported");
         book.export_tables(&target).await.expect("room");
         let rows = |file: &str| std::fs::read_to_string(target.join(file)).expect("written");
         assert!(
