@@ -60,7 +60,6 @@ const MUTE: u8 = 2;
 pub struct Line {
     state: Arc<AtomicU8>,
     changed: watch::Sender<()>,
-    port: u16,
 }
 
 impl Line {
@@ -73,7 +72,6 @@ impl Line {
         let line = Self {
             state: Arc::new(AtomicU8::new(WHOLE)),
             changed: watch::Sender::new(()),
-            port,
         };
         let near = address.replacen(&format!(":{}", far.get_port()), &format!(":{port}"), 1);
         let (state, changed) = (Arc::clone(&line.state), line.changed.clone());
@@ -110,10 +108,6 @@ impl Line {
     /// Whole again.
     pub fn mend(&self) {
         self.turn(WHOLE);
-    }
-
-    pub fn port(&self) -> u16 {
-        self.port
     }
 }
 
