@@ -15,11 +15,12 @@ use crate::when::When;
 use serde::Serialize;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::time::Duration;
 use tokio::sync::broadcast;
 use tokio::task::JoinHandle;
 
 /// This program, as records name it.
-pub(crate) const PROGRAM: &str = concat!("meltrange ", env!("CARGO_PKG_VERSION"));
+pub const PROGRAM: &str = concat!("meltrange ", env!("CARGO_PKG_VERSION"));
 
 /// The database in a book's folder.
 pub(crate) const DATABASE: &str = "book.sqlite";
@@ -93,6 +94,21 @@ struct SharedSide {
     begun: Begun,
     carrying: Arc<Carrying>,
     tasks: [JoinHandle<()>; 2],
+}
+
+/// How a shared book stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Sharing {
+    /// Records that its database has and this process has not; none where the database does not answer.
+    pub behind: Option<u64>,
+    /// Batches that wait here to be recorded.
+    pub waiting: usize,
+    /// Batches that were refused.
+    pub refused: usize,
+    /// Recordings whose files are here.
+    pub here: usize,
+    /// Those of them that the store does not have yet.
+    pub to_hand_over: usize,
 }
 
 /// What became of records that may wait.
@@ -242,6 +258,16 @@ impl Book {
         self.shared.as_ref().map(|shared| shared.central.shown())
     }
 
+    /// The database of a shared book.
+    pub(crate) fn central(&self) -> Option<&Central> {
+        self.shared.as_ref().map(|shared| &*shared.central)
+    }
+
+    /// The database in its folder.
+    pub(crate) fn sqlite(&self) -> &SqliteStore {
+        &self.chain.store
+    }
+
     /// Recordings of a shared book that are this machine's to put in order.
     pub(crate) fn begun(&self) -> Option<&Begun> {
         self.shared.as_ref().map(|shared| &shared.begun)
@@ -343,6 +369,51 @@ impl Book {
         match &self.shared {
             Some(shared) => shared.carrying.bring(recording).await,
             None => Ok(()),
+        }
+    }
+
+    /// Remove this machine's copy of a recording that the store of a shared book has; it is brought here again when it is
+    /// looked at. Whether there was one to remove.
+    ///
+    /// # Errors
+    /// [`BookError`] when it cannot be removed.
+    pub async fn let_go(&self, recording: RecordingId) -> Result<bool, BookError> {
+        match &self.shared {
+            Some(shared) => shared.carrying.let_go(recording).await,
+            None => Ok(false),
+        }
+    }
+
+    /// How a shared book stands; none for one in a folder.
+    pub async fn sharing(&self) -> Option<Sharing> {
+        let shared = self.shared.as_ref()?;
+        let here = self.chain.store.head().await.map_or(0, |head| head.seq);
+        let there = shared
+            .central
+            .within(async {
+                let mut connection = shared.central.connection().await?;
+                shared.central.last_seq(&mut connection).await
+            })
+            .await;
+        let (files, to_hand_over) = shared.carrying.counts().await;
+        Some(Sharing {
+            behind: there.ok().map(|there| there.saturating_sub(here)),
+            waiting: shared.outbox.waiting().unwrap_or_default(),
+            refused: shared.outbox.refused(),
+            here: files,
+            to_hand_over,
+        })
+    }
+
+    /// Remove this machine's copies of recordings that the store of a shared book has and that nobody has opened for this
+    /// long; how many.
+    ///
+    /// # Errors
+    /// [`BookError`] when one cannot be removed.
+    pub async fn let_go_unopened(&self, unopened: Duration) -> Result<u64, BookError> {
+        match &self.shared {
+            Some(shared) => shared.carrying.let_go_unopened(unopened).await,
+            None => Ok(0),
         }
     }
 

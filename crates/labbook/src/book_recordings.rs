@@ -273,8 +273,29 @@ impl Book {
         who: PersonId,
         recording: RecordingId,
         found: &meltrange_reading::Reading,
-        mut notes: Vec<String>,
+        notes: Vec<String>,
     ) -> Result<Record, BookError> {
+        let (reading, curves) = self.engine_reading(recording, found, notes).await?;
+        let mut records = self
+            .write(Batch {
+                who: Some(who),
+                drafts: vec![Draft::new(reading)],
+                attachments: vec![curves],
+            })
+            .await?;
+        records.pop().ok_or_else(|| unknown(recording))
+    }
+
+    /// What the engine read in a recording as it would be recorded, and its curves.
+    ///
+    /// # Errors
+    /// [`BookError`]: there is no such recording.
+    pub async fn engine_reading(
+        &self,
+        recording: RecordingId,
+        found: &meltrange_reading::Reading,
+        mut notes: Vec<String>,
+    ) -> Result<(Reading, Vec<u8>), BookError> {
         let load = self.store().recording(recording).await?.row.load;
         if !load.is_empty() && load.len() != found.tubes.len() {
             notes.push(format!(
@@ -303,14 +324,7 @@ impl Book {
             notes,
             curves: Some(Digest::of(&curves)),
         };
-        let mut records = self
-            .write(Batch {
-                who: Some(who),
-                drafts: vec![Draft::new(reading)],
-                attachments: vec![curves],
-            })
-            .await?;
-        records.pop().ok_or_else(|| unknown(recording))
+        Ok((reading, curves))
     }
 
     async fn recording_entry(&self, id: RecordingId) -> Result<Recording, BookError> {

@@ -251,6 +251,14 @@ pub enum BookError {
         #[source]
         source: object_store::Error,
     },
+    /// Something that only shared books have.
+    #[error(
+        "{path} is a lab book in a folder; many recordings are read again in a shared book: \"meltrange book copy\" makes one of it, \"meltrange read BOOK ID\" reads a single recording again"
+    )]
+    NotShared {
+        /// The book.
+        path: PathBuf,
+    },
     /// The files of a recording are on another machine.
     #[error(
         "the pictures of recording {recording} are not here yet: they are on the machine that recorded them until it has handed them over"

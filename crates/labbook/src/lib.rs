@@ -32,6 +32,7 @@ mod past_list;
 mod query;
 mod recording;
 mod records;
+mod rereading;
 mod restore;
 mod sample_list;
 mod shared;
@@ -42,7 +43,7 @@ mod thermometers;
 mod verify;
 mod when;
 
-pub use book::{Access, Book, Change, Handed};
+pub use book::{Access, Book, Change, Handed, PROGRAM, Sharing};
 pub use chain::{ContentError, FORMAT, Head};
 pub use curves::{Curve, Curves};
 pub use digest::{Digest, DigestError};
@@ -73,10 +74,16 @@ pub use records::{
     SampleVerdict, SignOff, SignOffMeaning, Standard, StandardEnd, ThermometerState, TubeEntry,
     TubeRef,
 };
+pub use rereading::{
+    AcceptedSome, ComparedTube, EndMoved, Moved, RereadChange, RereadChoice, RereadCounts,
+    RereadFailure, RereadState, RereadTube, RereadWorker, Rereading, RereadingTold, Rereadings,
+    Taken,
+};
 pub use restore::{RestoreError, RestoredRecording, Restoring};
 pub use sample_list::{ListedSample, SAMPLE_COLUMNS, SampleListError, parse_samples};
 pub use shared::{
-    Copied, copy_into_shared, copy_out_of_shared, is_shared, prepare_shared, shown_place,
+    Copied, back_up_shared, copy_into_shared, copy_out_of_shared, is_shared, prepare_shared,
+    shown_place,
 };
 pub use sqlite::SqliteStore;
 pub use store::{Batch, Store};

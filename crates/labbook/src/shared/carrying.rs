@@ -20,6 +20,9 @@ use tokio::sync::{Mutex, OnceCell};
 /// Its folder in the local folder of a shared book: an empty file for each recording that the store has.
 const HANDED: &str = "handed";
 
+/// Begins the name of a recording's folder that is being removed.
+const LET_GO: &str = ".let-go-";
+
 /// What is stored under this name is the address of the recordings.
 pub(crate) const PLACE: &str = "recordings";
 
@@ -43,6 +46,7 @@ impl Carrying {
     pub fn of(local: &Path, chain: Announcing, central: Arc<Central>) -> Result<Self, BookError> {
         let folder = local.join(HANDED);
         fs::create_dir_all(&folder).map_err(|error| BookError::file(&folder, "written", error))?;
+        clear_let_go(&local.join(RECORDINGS));
         Ok(Self {
             handed: Mutex::new(ids_in(&folder)?),
             folder: local.into(),
@@ -100,6 +104,7 @@ impl Carrying {
     pub async fn bring(&self, id: RecordingId) -> Result<(), BookError> {
         let recordings = self.folder.join(RECORDINGS);
         if recordings.join(id.to_string()).exists() {
+            self.note_opened(id);
             return Ok(());
         }
         let mut handed = self.handed.lock().await;
@@ -125,6 +130,54 @@ impl Carrying {
         }
     }
 
+    /// Remove the files of a recording that the store has.
+    pub async fn let_go(&self, id: RecordingId) -> Result<bool, BookError> {
+        let handed = self.handed.lock().await;
+        let folder = self.folder.join(RECORDINGS).join(id.to_string());
+        if !handed.contains(&id) || !folder.exists() {
+            return Ok(false);
+        }
+        // Away under another name first: half a recording is never found under its own.
+        let beside = self.folder.join(RECORDINGS).join(format!("{LET_GO}{id}"));
+        fs::rename(&folder, &beside)
+            .and_then(|()| fs::remove_dir_all(&beside))
+            .map_err(|error| BookError::file(&folder, "removed", error))?;
+        Ok(true)
+    }
+
+    /// How many recordings have their files here, and how many of these the store does not have.
+    pub async fn counts(&self) -> (usize, usize) {
+        let here = ids_in(&self.folder.join(RECORDINGS)).unwrap_or_default();
+        let handed = self.handed.lock().await;
+        (here.len(), here.difference(&handed).count())
+    }
+
+    /// Remove the files of recordings that the store has and that were not opened for this long.
+    pub async fn let_go_unopened(&self, unopened: Duration) -> Result<u64, BookError> {
+        let here = ids_in(&self.folder.join(RECORDINGS))?;
+        let handed = self.handed.lock().await.clone();
+        let mut gone = 0;
+        for &id in here.intersection(&handed) {
+            let path = self.folder.join(HANDED).join(id.to_string());
+            let opened = path.metadata().and_then(|found| found.modified());
+            // A clock that was set back makes nothing old.
+            let is_old = opened.is_ok_and(|at| at.elapsed().is_ok_and(|past| past > unopened));
+            if is_old && self.let_go(id).await? {
+                gone += 1;
+            }
+        }
+        Ok(gone)
+    }
+
+    /// Note that a recording was opened now.
+    fn note_opened(&self, id: RecordingId) {
+        let path = self.folder.join(HANDED).join(id.to_string());
+        // One that is not handed over has no such file, and is not let go.
+        if let Ok(file) = File::options().append(true).open(path) {
+            let _ = file.set_modified(std::time::SystemTime::now());
+        }
+    }
+
     /// The digest of a recording's manifest, once its end is recorded.
     async fn manifest_of(&self, id: RecordingId) -> Result<Option<Digest>, BookError> {
         match self.chain.store.latest(id.into()).await {
@@ -146,6 +199,15 @@ impl Carrying {
         File::create(&path).map_err(|error| BookError::file(&path, "written", error))?;
         handed.insert(id);
         Ok(())
+    }
+}
+
+/// What was being removed when the program ended; it is in nobody's way where it stays.
+fn clear_let_go(recordings: &Path) {
+    for entry in fs::read_dir(recordings).into_iter().flatten().flatten() {
+        if entry.file_name().to_string_lossy().starts_with(LET_GO) {
+            let _ = fs::remove_dir_all(entry.path());
+        }
     }
 }
 

@@ -11,7 +11,14 @@ use sqlx::{Connection as _, Executor as _, Postgres, SqlSafeStr as _, Transactio
 use std::time::Duration;
 
 /// Each step from one form of the central database to the next. A released step is never edited.
-const STEPS: [(i64, &str, &str); 1] = [(1, "chain", include_str!("migrations/0001_chain.sql"))];
+const STEPS: [(i64, &str, &str); 2] = [
+    (1, "chain", include_str!("migrations/0001_chain.sql")),
+    (
+        2,
+        "rereading",
+        include_str!("migrations/0002_rereading.sql"),
+    ),
+];
 
 /// The newest form this program knows.
 const NEWEST_FORM: i64 = STEPS[STEPS.len() - 1].0;
@@ -142,6 +149,11 @@ impl Central {
     /// Where it is, without user and passphrase.
     pub fn shown(&self) -> &str {
         &self.shown
+    }
+
+    /// For questions that are not of the chain.
+    pub fn pool(&self) -> &PgPool {
+        &self.pool
     }
 
     fn failed(&self, source: sqlx::Error) -> BookError {

@@ -163,7 +163,7 @@ async fn refuse_full(central: &Central) -> Result<(), BookError> {
     })
 }
 
-async fn ended_recordings(book: &Book) -> Result<Vec<RecordingId>, BookError> {
+pub(super) async fn ended_recordings(book: &Book) -> Result<Vec<RecordingId>, BookError> {
     let mut ended = std::collections::BTreeSet::new();
     let mut seq = 0;
     loop {

@@ -5,6 +5,7 @@
 //! can be looked at while the database is out of reach. `docs/models/shared-book.md` says what is where.
 
 mod address;
+mod backing_up;
 mod begun;
 mod carrying;
 mod central;
@@ -18,6 +19,7 @@ mod taking_out;
 mod verifying;
 
 pub use address::{is_shared, shown_place};
+pub use backing_up::back_up_shared;
 pub use copying::{Copied, copy_into_shared, copy_out_of_shared, prepare_shared};
 
 pub(crate) use address::Address;

@@ -63,6 +63,17 @@ impl Outbox {
         Ok(self.numbers()?.len())
     }
 
+    /// How many batches were refused.
+    pub fn refused(&self) -> usize {
+        let entries = fs::read_dir(self.folder.join(REFUSED));
+        entries.map_or(0, |entries| {
+            entries
+                .flatten()
+                .filter(|entry| entry.path().extension().is_some_and(|end| end == "json"))
+                .count()
+        })
+    }
+
     /// Put a batch in after all others, on the disk when this returns.
     async fn put(&self, waiting: &Waiting) -> Result<(), BookError> {
         let next = self.numbers()?.last().map_or(1, |last| last + 1);
