@@ -23,6 +23,7 @@ export type RoomName =
   | "out"
   | "me"
   | "access"
+  | "rereading"
   | "invitation"
   | "nowhere";
 
@@ -65,6 +66,7 @@ export function placeFrom(fragment: string): Place {
     case "people":
     case "me":
     case "access":
+    case "rereading":
     case "invitation":
     case "camera":
       return { room: head, id, query };
@@ -125,6 +127,7 @@ export const to = {
   people: "#/people",
   me: "#/me",
   access: "#/access",
+  rereading: "#/rereading",
   invitation: "#/invitation",
   /** The page where an invitation is accepted, with its code; what stands behind # is not sent to any server. */
   invitationWith: (code: string) => `#/invitation?code=${encodeURIComponent(code)}`,

@@ -10,6 +10,7 @@ mod person;
 mod plan;
 mod record;
 mod report;
+mod reread;
 mod sample;
 mod serve;
 mod session;
@@ -34,9 +35,13 @@ pub(crate) use person::{
 pub(crate) use plan::PlanArguments;
 pub(crate) use record::RecordArguments;
 pub(crate) use report::{LanguageArgument, PaperArgument, ReportArguments};
-pub(crate) use serve::{DemoArguments, ServeArguments};
+pub(crate) use reread::{
+    RereadArguments, RereadBeginArguments, RereadCommand, RereadDecideArguments,
+    RereadShowArguments, RereadWorkArguments,
+};
+pub(crate) use serve::{DemoArguments, LogArgument, LogFormatArgument, ServeArguments};
 pub(crate) use session::SessionArguments;
-pub(crate) use shared::{CopyArguments, PrepareArguments};
+pub(crate) use shared::{BackupArguments, CopyArguments, PrepareArguments};
 
 pub(crate) use book::{
     BookArguments, BookCommand, ExportArguments, ImportArguments, NewBookArguments,
@@ -110,6 +115,8 @@ pub(crate) enum Command {
     Record(RecordArguments),
     /// Invite people of a lab book, lock accounts, see who came
     Person(PersonsArguments),
+    /// Have many recordings of a shared book read again by a new version of the engine
+    Reread(RereadArguments),
     /// Serve the pages of a lab book on this machine, or to people with accounts
     Serve(ServeArguments),
     /// Print the OpenAPI description of what serve answers

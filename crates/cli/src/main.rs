@@ -76,6 +76,7 @@ fn run(arguments: &Arguments, output: &Output) -> Result<(), Failure> {
             commands::record::run(record, output, &progress)
         }
         Command::Person(person) => commands::person::run(person, output),
+        Command::Reread(again) => commands::reread::run(again, output, arguments.quiet),
         Command::Serve(serve) => commands::serve::run(serve, output),
         Command::Openapi => commands::serve::describe(output),
         Command::Demo(demo) => {

@@ -3,7 +3,7 @@
 use crate::problem::{Problem, in_full};
 use crate::state::AppState;
 use axum::http::StatusCode;
-use meltrange_labbook::{PersonId, ReadingId, RecordingId};
+use meltrange_labbook::{Book, PersonId, ReadingId, RecordingId};
 use meltrange_media::{LogRead, LogRemark, MediaError, MediaRemark, Opened};
 use meltrange_reading::{Quality, QualityKind, ReadError, ReadOptions, Reading, read_recording};
 
@@ -13,29 +13,39 @@ pub(crate) async fn read(
     who: PersonId,
     recording: RecordingId,
     tubes: Option<u8>,
-    mut progress: impl FnMut(f64) + Send + 'static,
+    progress: impl FnMut(f64) + Send + 'static,
 ) -> Result<ReadingId, Problem> {
-    let load = state.book().store().recording(recording).await?.row.load;
+    let (reading, notes) = found_in(state.book(), recording, tubes, progress).await?;
+    let record = state
+        .book()
+        .record_engine_reading(who, recording, &reading, notes)
+        .await?;
+    Ok(record.subject.into())
+}
+
+/// What the engine finds in `recording`, and notes on its files; nothing is recorded.
+pub(crate) async fn found_in(
+    book: &Book,
+    recording: RecordingId,
+    tubes: Option<u8>,
+    mut progress: impl FnMut(f64) + Send + 'static,
+) -> Result<(Reading, Vec<String>), Problem> {
+    let load = book.store().recording(recording).await?.row.load;
     let expected = match (tubes, load.len()) {
         (Some(tubes), _) => Some(usize::from(tubes)),
         (None, 0) => None,
         (None, places) => Some(places),
     };
-    let mut source = state.book().source(recording).await?;
-    let log = state.book().log(recording).await?;
-    let (reading, notes) = tokio::task::spawn_blocking(move || {
+    let mut source = book.source(recording).await?;
+    let log = book.log(recording).await?;
+    tokio::task::spawn_blocking(move || {
         let options = ReadOptions { tubes: expected };
         read_recording(&mut source, &log.log, &options, &mut progress)
             .map(|reading| with_doubts(reading, &source, &log))
     })
     .await
     .map_err(|error| Problem::internal(&error))?
-    .map_err(|error| unreadable(&error))?;
-    let record = state
-        .book()
-        .record_engine_reading(who, recording, &reading, notes)
-        .await?;
-    Ok(record.subject.into())
+    .map_err(|error| unreadable(&error))
 }
 
 /// Doubts about the files become flags of the run; those without a flag are notes.

@@ -17,15 +17,18 @@ mod kept_run;
 mod limits;
 mod live;
 mod live_benches;
+mod local_copies;
 mod log_series;
 mod mixed_tubes;
 mod network;
+mod observing;
 mod own_library;
 mod own_list;
 mod pictures;
 mod preview;
 mod problem;
 mod reports;
+mod rereading;
 mod rooms;
 mod router;
 mod sample_view;
@@ -49,6 +52,7 @@ pub use reports::{
     ReportRequest, SETTINGS, Settings, SettingsError, chain_of, holds_any, pictures_signed,
     report_of,
 };
+pub use rereading::{RereadOrders, RereadStep, accept_all, reread};
 pub use router::{app, description};
-pub use serve::{Ready, ServeError, ServeOptions, serve};
+pub use serve::{Ready, ServeError, ServeOptions, serve, told_to_stop};
 pub use state::AppState;

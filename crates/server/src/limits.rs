@@ -107,5 +107,8 @@ pub(crate) const PASS_BYTES: usize = 1024;
 /// How often an answer that goes on for long asks whether whoever it goes to is still let in.
 pub(crate) const STAY_CHECKED: Duration = Duration::from_secs(10);
 
+/// How long a connection may take to say what it wants, and how long the next piece of a body may take.
+pub(crate) const SAID_WITHIN: Duration = Duration::from_secs(30);
+
 /// How often sessions, tokens and invitations that are over are swept away.
 pub(crate) const ACCOUNTS_SWEPT: Duration = Duration::from_secs(3600);

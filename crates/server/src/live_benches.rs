@@ -167,6 +167,15 @@ impl LiveBenches {
         Ok(())
     }
 
+    /// How many are open, and at how many of these a run is under way.
+    pub fn counts(&self) -> (usize, usize) {
+        let open = locked(&self.open);
+        (
+            open.len(),
+            open.values().filter(|live| is_busy(live)).count(),
+        )
+    }
+
     /// Let all go, whatever is under way: the program ends.
     pub fn close_all(&self) {
         locked(&self.open).clear();

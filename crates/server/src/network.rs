@@ -2,10 +2,11 @@
 
 use crate::admission::{Guarded, Wire, now_s};
 use crate::cameras::{Certificate, addresses, names, tls};
-use crate::limits::ACCOUNTS_SWEPT;
+use crate::limits::{ACCOUNTS_SWEPT, SAID_WITHIN};
 use crate::serve::ServeError;
 use crate::state::AppState;
 use axum_server::tls_rustls::RustlsConfig;
+use hyper_util::rt::TokioTimer;
 use meltrange_accounts::{Accounts, Place};
 use meltrange_labbook::{Book, Role};
 use std::collections::BTreeSet;
@@ -162,8 +163,14 @@ impl Door {
             let _ = closing.wait_for(|closing| *closing).await;
             ending.graceful_shutdown(Some(crate::limits::FAREWELL));
         });
-        axum_server::from_tcp_rustls(self.listener, self.config)?
-            .handle(handle)
+        let mut server = axum_server::from_tcp_rustls(self.listener, self.config)?.handle(handle);
+        // A connection that never says what it wants does not stay.
+        server
+            .http_builder()
+            .http1()
+            .timer(TokioTimer::new())
+            .header_read_timeout(SAID_WITHIN);
+        server
             .serve(
                 crate::router::app(state.clone())
                     .into_make_service_with_connect_info::<SocketAddr>(),

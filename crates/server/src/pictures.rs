@@ -59,6 +59,11 @@ impl OpenPictures {
         Some(found)
     }
 
+    /// Forget all of them: files were removed.
+    pub fn forget_all(&self) {
+        locked(&self.0).clear();
+    }
+
     /// Forget those of `recording`: they were made anew.
     pub fn forget(&self, recording: RecordingId) {
         locked(&self.0).retain(|one| one.recording != recording);

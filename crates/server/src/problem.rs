@@ -179,6 +179,9 @@ impl From<BookError> for Problem {
                 "out-of-reach",
                 "The shared book is out of reach",
             ),
+            BookError::NotShared { .. } => {
+                of(StatusCode::CONFLICT, "not-shared", "Only in a shared book")
+            }
             BookError::Elsewhere { .. } => of(
                 StatusCode::SERVICE_UNAVAILABLE,
                 "on-another-machine",

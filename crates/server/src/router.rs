@@ -1,9 +1,9 @@
 //! All rooms under one roof.
 
-use crate::limits::JSON_BYTES;
+use crate::limits::{JSON_BYTES, SAID_WITHIN};
 use crate::rooms::{self, pages};
 use crate::state::AppState;
-use crate::{admission, guard, problem::Problem};
+use crate::{admission, guard, observing, problem::Problem};
 use axum::extract::DefaultBodyLimit;
 use axum::http::{HeaderName, HeaderValue, StatusCode, header};
 use axum::response::IntoResponse as _;
@@ -11,6 +11,7 @@ use axum::routing::get;
 use axum::{Json, Router, middleware};
 use tower_http::compression::CompressionLayer;
 use tower_http::set_header::SetResponseHeaderLayer;
+use tower_http::timeout::RequestBodyTimeoutLayer;
 use utoipa::openapi::OpenApi;
 
 /// Headers of every answer: what a browser may do with it.
@@ -43,6 +44,12 @@ pub fn app(state: AppState) -> Router {
             admission::admit,
         )),
     };
+    let router = router
+        .layer(RequestBodyTimeoutLayer::new(SAID_WITHIN))
+        .layer(middleware::from_fn_with_state(
+            state.clone(),
+            observing::tell,
+        ));
     with_headers(router).with_state(state)
 }
 

@@ -2,6 +2,7 @@
 
 use crate::limits::FAREWELL;
 use crate::network::{self, Door, GuardOptions, Listen, keep_swept};
+use crate::observing::Observer;
 use crate::router::app;
 use crate::state::AppState;
 use meltrange_accounts::AccountError;
@@ -26,6 +27,11 @@ pub struct ServeOptions {
     pub share_camera: bool,
     /// Serve it to people with accounts; if not, to whoever is on this machine.
     pub guard: Option<GuardOptions>,
+    /// Where health and numbers are told, if anywhere.
+    pub observe: Option<SocketAddr>,
+    /// For how many days recordings that the store of a shared book has are kept on this machine unlooked at; if not
+    /// said, for ever.
+    pub keep_local_days: Option<u32>,
 }
 
 /// Where a book is served.
@@ -37,6 +43,8 @@ pub struct Ready {
     pub network: Option<(String, Vec<String>)>,
     /// Fingerprint of the certificate and addresses for phones, when they were asked for.
     pub phones: Option<(String, Vec<String>)>,
+    /// Where health and numbers are told.
+    pub observed_at: Option<SocketAddr>,
 }
 
 /// Why a book could not be served.
@@ -120,6 +128,14 @@ pub fn serve(options: &ServeOptions, ready: impl FnOnce(&Ready)) -> Result<(), S
 async fn run(options: &ServeOptions, ready: impl FnOnce(&Ready)) -> Result<(), ServeError> {
     // The port first: taking it leaves no trace in the book.
     let bound = Bound::open(options).await?;
+    let observer = match options.observe {
+        Some(at) => Some(
+            Observer::at(at)
+                .await
+                .map_err(|source| ServeError::Listen { at, source })?,
+        ),
+        None => None,
+    };
     let book = Book::open(&options.folder, Access::Serve).await?;
     let state = match &options.guard {
         None => AppState::new(book)?,
@@ -154,8 +170,16 @@ async fn run(options: &ServeOptions, ready: impl FnOnce(&Ready)) -> Result<(), S
         let addresses = addresses.map(|ip| format!("https://{ip}:{}/", shared.port));
         phones = Some((shared.fingerprint.clone(), addresses.collect()));
     }
+    let observed_at = observer.as_ref().and_then(|one| one.address().ok());
+    if let Some(observer) = observer {
+        observer.answer(&state);
+    }
+    if let Some(days) = options.keep_local_days {
+        crate::local_copies::keep_for(&state, days);
+    }
     ready(&Ready {
         phones,
+        observed_at,
         ..entrance.ready()?
     });
     let stopping = state.clone();
@@ -231,12 +255,14 @@ impl Entrance {
                     address: format!("http://127.0.0.1:{}/", address.port()),
                     network: None,
                     phones: None,
+                    observed_at: None,
                 }
             }
             Self::Network(door) => Ready {
                 address: door.addresses.first().cloned().unwrap_or_default(),
                 network: Some((door.fingerprint.clone(), door.addresses.clone())),
                 phones: None,
+                observed_at: None,
             },
         })
     }
@@ -281,7 +307,7 @@ async fn listen(port: Option<u16>) -> Result<TcpListener, ServeError> {
 }
 
 /// Returns when the person or the system wants the program to end.
-async fn told_to_stop() {
+pub async fn told_to_stop() {
     let interrupted = tokio::signal::ctrl_c();
     #[cfg(unix)]
     {

@@ -3,6 +3,7 @@
 use crate::admission::Guarded;
 use crate::cameras::{CameraLinks, Passes, Share};
 use crate::live_benches::LiveBenches;
+use crate::observing::Meters;
 use crate::own_library::OwnLibrary;
 use crate::pictures::OpenPictures;
 use crate::sessions::{KeptSessions, Searches};
@@ -38,6 +39,7 @@ struct Shared {
     camera_links: CameraLinks,
     passes: Passes,
     share: Share,
+    meters: Meters,
     /// Held while results are worked out and recorded: a calibration and what it changes are one.
     results: tokio::sync::Mutex<()>,
     /// Whose eyes saw an opinion on which recording since the program began.
@@ -82,11 +84,13 @@ impl AppState {
             camera_links: CameraLinks::default(),
             passes: Passes::default(),
             share: Share::default(),
+            meters: Meters::default(),
             results: tokio::sync::Mutex::default(),
             shown: Mutex::default(),
             closing: watch::Sender::new(false),
         }));
         crate::work::begin(state.clone(), orders);
+        crate::rereading::go_on_accepting(&state);
         Ok(state)
     }
 
@@ -150,6 +154,22 @@ impl AppState {
     /// The listener for phones.
     pub(crate) fn share(&self) -> &Share {
         &self.0.share
+    }
+
+    /// Set a bench's devices to work, by the name in its bench file, as a page does.
+    ///
+    /// # Errors
+    /// In words: no such bench file, or a device that cannot be used.
+    pub fn open_bench(&self, name: &str) -> Result<meltrange_bench::OpenBench, String> {
+        let opened = self.live().open(name, 1.0);
+        opened
+            .map(|(live, _)| live.bench)
+            .map_err(|problem| problem.detail)
+    }
+
+    /// What is counted.
+    pub(crate) fn meters(&self) -> &Meters {
+        &self.0.meters
     }
 
     /// Let no phone show at this bench any more.

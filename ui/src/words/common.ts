@@ -27,6 +27,7 @@ export const rooms = {
   out: "Out and in",
   me: "My account",
   access: "Access log",
+  rereading: "Read again",
   nowhere: "No such page",
 } as const;
 

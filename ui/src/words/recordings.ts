@@ -20,6 +20,7 @@ export function sourceText(source: RecordingSource): string {
 }
 
 export const recordings = {
+  readAgain: "Many read again by a new version of the engine",
   search: "State",
   all: "all",
   tubes: "Tubes",

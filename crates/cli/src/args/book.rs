@@ -1,7 +1,7 @@
 //! What the commands on a lab book take.
 
 use super::finite_seconds;
-use super::shared::{CopyArguments, PrepareArguments};
+use super::shared::{BackupArguments, CopyArguments, PrepareArguments};
 use clap::{Args, Subcommand};
 use std::path::PathBuf;
 
@@ -30,6 +30,8 @@ pub(crate) enum BookCommand {
     Prepare(PrepareArguments),
     /// Copy a lab book from a folder into a database that many share, or back, and compare every record
     Copy(CopyArguments),
+    /// Make a copy of a shared lab book in a folder, or bring an earlier one up to date
+    Backup(BackupArguments),
     /// Add a person to a lab book
     Person(PersonArguments),
 }

@@ -58,9 +58,58 @@ pub(crate) struct ServeArguments {
     )]
     pub accounts: Option<String>,
 
+    /// Tell health and numbers at this address and port: /health/live, /health/ready, /metrics
+    #[arg(long, value_name = "ADDRESS:PORT", env = "MELTRANGE_OBSERVE")]
+    pub observe: Option<std::net::SocketAddr>,
+
+    /// Remove this machine's copies of recordings that the store of a shared book has, once nobody has opened them for so
+    /// many days
+    #[arg(long, value_name = "DAYS", env = "MELTRANGE_KEEP_LOCAL_DAYS", value_parser = clap::value_parser!(u32).range(1..))]
+    pub keep_local_days: Option<u32>,
+
+    /// What is told on standard error: "info" has every request with who asked
+    #[arg(
+        long,
+        value_enum,
+        value_name = "LEVEL",
+        default_value = "warn",
+        env = "MELTRANGE_LOG"
+    )]
+    pub log: LogArgument,
+
+    /// How it is told: lines for people, or one JSON object a line
+    #[arg(
+        long,
+        value_enum,
+        value_name = "FORM",
+        default_value = "text",
+        env = "MELTRANGE_LOG_FORMAT"
+    )]
+    pub log_format: LogFormatArgument,
+
     /// Do not open the browser
     #[arg(long)]
     pub no_open: bool,
+}
+
+/// How much is told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum LogArgument {
+    /// What failed
+    Warn,
+    /// And every request
+    Info,
+    /// And what helps to find faults
+    Debug,
+}
+
+/// How it is told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum LogFormatArgument {
+    /// For people
+    Text,
+    /// For programs
+    Json,
 }
 
 /// A name or an address, without scheme and port.

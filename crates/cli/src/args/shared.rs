@@ -24,6 +24,28 @@ pub(crate) struct PrepareArguments {
     pub json: bool,
 }
 
+/// What `book backup` takes.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+The first time everything is fetched, later what was added since. The backup is an ordinary lab book: \"book verify\" looks
+at all of it, \"serve\" shows it, \"book copy\" brings it into an empty database again. Accounts are not in it.
+Do not work in it: a backup with records of its own is refused the next time.
+
+Example: meltrange book backup postgres://bench@db.example/practical /backup/practical")]
+pub(crate) struct BackupArguments {
+    /// Address of the shared lab book
+    #[arg(value_name = "BOOK")]
+    pub book: PathBuf,
+
+    /// New folder, or one that an earlier backup made
+    #[arg(value_name = "FOLDER")]
+    pub folder: PathBuf,
+
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+}
+
 /// What `book copy` takes.
 #[derive(Debug, Args)]
 #[command(after_help = "\

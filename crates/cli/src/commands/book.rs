@@ -31,6 +31,9 @@ pub(crate) fn run(arguments: &BookArguments, output: &Output, quiet: bool) -> Re
         BookCommand::Table(table) => archive::table(table, output),
         BookCommand::Prepare(prepare) => shared::prepare(prepare, output),
         BookCommand::Copy(copy) => shared::copy(copy, output, &Progress::new(quiet || copy.json)),
+        BookCommand::Backup(backup) => {
+            shared::back_up(backup, output, &Progress::new(quiet || backup.json))
+        }
         BookCommand::Person(person) => add_person(person, output),
     }
 }

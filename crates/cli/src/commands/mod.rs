@@ -19,6 +19,7 @@ pub(crate) mod read;
 pub(crate) mod record;
 pub(crate) mod recording;
 pub(crate) mod report;
+pub(crate) mod reread;
 pub(crate) mod sample;
 pub(crate) mod serve;
 pub(crate) mod session;

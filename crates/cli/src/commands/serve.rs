@@ -1,6 +1,6 @@
 //! `meltrange serve`: the pages of a lab book on this machine; `meltrange openapi`: their interface.
 
-use crate::args::ServeArguments;
+use crate::args::{LogArgument, LogFormatArgument, ServeArguments};
 use crate::book_access::beside_book;
 use crate::failure::Failure;
 use crate::output::Output;
@@ -14,15 +14,20 @@ pub(crate) fn run(arguments: &ServeArguments, output: &Output) -> Result<(), Fai
         port: arguments.port,
         share_camera: arguments.share_camera,
         guard: guard(arguments),
+        observe: arguments.observe,
+        keep_local_days: arguments.keep_local_days,
     };
-    log_to_stderr();
+    log_to_stderr(arguments.log, arguments.log_format);
     let mut printed = Ok(());
     meltrange_server::serve(&options, |ready| {
         let address = &ready.address;
         let network = ready.network.as_ref().map_or_else(String::new, network);
         let phones = ready.phones.as_ref().map_or_else(String::new, phones);
+        let observed = ready.observed_at.map_or_else(String::new, |at| {
+            format!("Health and numbers: http://{at}/health/ready and http://{at}/metrics\n")
+        });
         printed = output.text(&format!(
-            "{} is served at {address}\n{network}{phones}Ctrl-C ends it.\n",
+            "{} is served at {address}\n{network}{phones}{observed}Ctrl-C ends it.\n",
             shown_place(&arguments.book)
         ));
         // A browser on the machine that serves others is in nobody's way, but of no use either.
@@ -73,13 +78,20 @@ fn phones((fingerprint, addresses): &(String, Vec<String>)) -> String {
 }
 
 /// What failed inside is told here in full; the pages say only that something did.
-fn log_to_stderr() {
-    // Where somebody listens already they go on listening.
-    let _ = tracing_subscriber::fmt()
+fn log_to_stderr(level: LogArgument, form: LogFormatArgument) {
+    let lines = tracing_subscriber::fmt()
         .with_writer(std::io::stderr)
         .with_ansi(false)
-        .with_max_level(tracing::Level::WARN)
-        .try_init();
+        .with_max_level(match level {
+            LogArgument::Warn => tracing::Level::WARN,
+            LogArgument::Info => tracing::Level::INFO,
+            LogArgument::Debug => tracing::Level::DEBUG,
+        });
+    // Where somebody listens already they go on listening.
+    let _ = match form {
+        LogFormatArgument::Text => lines.try_init(),
+        LogFormatArgument::Json => lines.json().flatten_event(true).try_init(),
+    };
 }
 
 fn failed(error: &ServeError) -> Failure {

@@ -1,12 +1,12 @@
 //! Shared lab books: prepared, copied into and out of.
 
-use crate::args::{CopyArguments, PrepareArguments};
+use crate::args::{BackupArguments, CopyArguments, PrepareArguments};
 use crate::book_access::{failed, wait};
 use crate::failure::Failure;
 use crate::output::Output;
 use crate::progress::Progress;
 use meltrange_labbook::{
-    copy_into_shared, copy_out_of_shared, is_shared, prepare_shared, shown_place,
+    back_up_shared, copy_into_shared, copy_out_of_shared, is_shared, prepare_shared, shown_place,
 };
 use serde_json::json;
 
@@ -65,5 +65,34 @@ pub(crate) fn copy(
         copied.records,
         copied.recordings,
         shown_place(from)
+    ))
+}
+
+pub(crate) fn back_up(
+    arguments: &BackupArguments,
+    output: &Output,
+    progress: &Progress,
+) -> Result<(), Failure> {
+    let stretch = progress.begin("backing up");
+    let added = wait(async {
+        back_up_shared(&arguments.book, &arguments.folder, &mut |part| {
+            stretch.at(part);
+        })
+        .await
+        .map_err(failed)
+    })?;
+    drop(stretch);
+    let (place, folder) = (shown_place(&arguments.book), arguments.folder.display());
+    if arguments.json {
+        return output.json(&json!({
+            "book": place,
+            "folder": arguments.folder,
+            "records": added.records,
+            "recordings": added.recordings,
+        }));
+    }
+    output.text(&format!(
+        "{} records and {} recordings were added to the backup of {place} in {folder}\n",
+        added.records, added.recordings
     ))
 }

@@ -7,6 +7,7 @@ use super::visitor::{AtTheDoor, How, Visitor};
 use super::{Guarded, Wire, now_s};
 use crate::extract::{PERSON, Somebody};
 use crate::guard;
+use crate::observing::ByWhom;
 use crate::problem::Problem;
 use crate::state::AppState;
 use axum::extract::{MatchedPath, Request, State};
@@ -103,10 +104,14 @@ async fn at_the_door(
     }
     is_who_they_say(request.headers_mut(), visitor.as_ref())?;
     let id = visitor.as_ref().map(|visitor| visitor.id.clone());
+    let who = visitor.as_ref().map(|visitor| visitor.who.id);
     request
         .extensions_mut()
         .insert(AtTheDoor { visitor, is_secure });
-    let answer = next.run(request).await;
+    let mut answer = next.run(request).await;
+    if let Some(who) = who {
+        answer.extensions_mut().insert(ByWhom(who));
+    }
     Ok(match id {
         Some(id) => while_let_in(answer, guarded, &id),
         None => answer,

@@ -55,6 +55,7 @@ const WORKS_ONCE_READ: Rule = Rule::Roles([May::Always, May::Always, May::Own, M
 const ANSWERS: Rule = Rule::Roles([May::Always, May::Always, May::Never, May::Never]);
 /// The whole book, for whoever may see all of it.
 const SEES_ALL: Rule = Rule::Roles([May::Always, May::Always, May::Never, May::Always]);
+const DECIDES: Rule = Rule::Roles([May::Always, May::Never, May::Never, May::Never]);
 const SUPERVISES: Rule = Rule::InPerson([May::Always, May::Never, May::Never, May::Never]);
 const MYSELF: Rule = Rule::InPerson([May::Own; 4]);
 
@@ -74,11 +75,7 @@ const TABLE: &[(&str, &str, Rule)] = &[
     ("DELETE", "/api/me/tokens/{id}", MYSELF),
     // People. Whoever adds people says what they may: that is a supervisor's.
     ("GET", "/api/people", ALL),
-    (
-        "POST",
-        "/api/people",
-        Rule::Roles([May::Always, May::Never, May::Never, May::Never]),
-    ),
+    ("POST", "/api/people", DECIDES),
     ("GET", "/api/accounts", SUPERVISES),
     ("POST", "/api/people/{id}/invitation", SUPERVISES),
     ("POST", "/api/people/{id}/lock", SUPERVISES),
@@ -135,7 +132,7 @@ const TABLE: &[(&str, &str, Rule)] = &[
     ("POST", "/api/samples/{id}/sign-offs", ANSWERS),
     ("POST", "/api/sign-offs/{id}/withdraw", ANSWERS),
     // Files on their way in.
-    ("POST", "/api/archives", ANSWERS),
+    ("POST", "/api/archives", DECIDES),
     ("POST", "/api/uploads", WORKS),
     ("DELETE", "/api/uploads/{id}", WORKS),
     ("GET", "/api/uploads/{id}/log", WORKS),
@@ -157,6 +154,15 @@ const TABLE: &[(&str, &str, Rule)] = &[
     ("POST", "/api/recordings/{id}/mixed-melting", ALL_ONCE_READ),
     ("GET", "/api/readings/{id}", ALL),
     ("POST", "/api/readings/{id}/decisions", WORKS),
+    // Many recordings read again. What that does to a book is a supervisor's to decide.
+    ("GET", "/api/rereadings", SEES_ALL),
+    ("POST", "/api/rereadings", DECIDES),
+    ("GET", "/api/rereadings/{id}", SEES_ALL),
+    ("GET", "/api/rereadings/{id}/tubes", SEES_ALL),
+    ("POST", "/api/rereadings/{id}/accept", DECIDES),
+    ("POST", "/api/rereadings/{id}/drop", DECIDES),
+    ("POST", "/api/rereadings/{id}/try-again", DECIDES),
+    ("POST", "/api/rereadings/{id}/left-out", DECIDES),
     // Benches at work. That a page looks keeps a heater on: a viewer's does not count.
     ("GET", "/api/live", ALL),
     ("GET", "/api/live/{bench}/events", ALL),

@@ -21,6 +21,7 @@ mod programmes;
 mod readings;
 mod recordings;
 mod reports;
+mod rereadings;
 mod samples;
 mod sessions;
 mod sign_offs;
@@ -61,6 +62,7 @@ use utoipa_axum::router::OpenApiRouter;
         (name = "programmes", description = "Planning one run away from the bench."),
         (name = "sessions", description = "Blocks of bench time: many samples, few places, people at work."),
         (name = "identity", description = "What a solid could be, mixed melting, purity, and the compound library."),
+        (name = "rereadings", description = "Many recordings of a shared book read again by another engine, and accepted or dropped."),
         (name = "events", description = "Live changes."),
         (name = "camera", description = "Browsers as cameras of open benches."),
     )
@@ -115,6 +117,7 @@ pub(crate) fn all() -> OpenApiRouter<AppState> {
         .merge(imports::routes())
         .merge(recordings::routes())
         .merge(readings::routes())
+        .merge(rereadings::routes())
         .merge(live::routes())
         .merge(learning::routes())
         .merge(programmes::routes())

@@ -17,6 +17,7 @@ mod programmes;
 mod reading;
 mod recording;
 mod report;
+mod rereading;
 mod sample;
 mod sessions;
 mod sign_off;
@@ -68,6 +69,10 @@ pub(crate) use recording::{
     LoadedTubeRequest, PicturesState, ReadRequest, RecordingDetail, RecordingRow, Recordings, Run,
 };
 pub(crate) use report::{Paper, ReportLanguage, Sentences};
+pub(crate) use rereading::{
+    ChangeCount, LeaveOutRequest, RereadFailure, RereadRequest, RereadTubes, Rereading,
+    RereadingDetail, Rereadings,
+};
 pub(crate) use sample::{
     Agreement, AgreementRun, ImportedSamples, ResultValue, SampleContent, SampleDetail,
     SampleRevision, SampleRow, SampleTube, Samples,

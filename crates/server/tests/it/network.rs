@@ -19,7 +19,7 @@ use tokio::net::TcpStream;
 use tokio_rustls::TlsConnector;
 
 /// A new book of R. Amsel; and their id.
-async fn new_book(room: &TempDir) -> (PathBuf, String) {
+pub async fn new_book(room: &TempDir) -> (PathBuf, String) {
     let folder = room.path().join("book");
     let first = Person {
         name: "R. Amsel".into(),
@@ -45,11 +45,13 @@ fn options(folder: &Path, certificate: Option<(PathBuf, PathBuf)>) -> ServeOptio
             names: vec!["bench.example.edu".into()],
             accounts: None,
         }),
+        observe: None,
+        keep_local_days: None,
     }
 }
 
 /// Serve it in a thread that ends with the process; what it says when it is ready.
-fn served(options: ServeOptions) -> Ready {
+pub fn served(options: ServeOptions) -> Ready {
     let (tell, told) = mpsc::channel();
     std::thread::spawn(move || {
         serve(&options, |ready| {

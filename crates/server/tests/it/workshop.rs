@@ -94,9 +94,15 @@ fn books_are_shared() -> bool {
 /// Where a new book can be made: a folder in `room`, or a new database of the throw-away PostgreSQL that
 /// `scripts/with-postgres.sh` starts.
 async fn new_place(room: &Path) -> PathBuf {
-    if !books_are_shared() {
-        return room.join("book");
+    if books_are_shared() {
+        new_database(room).await
+    } else {
+        room.join("book")
     }
+}
+
+/// The address of a new, empty database, and a place for its recordings in `room`.
+async fn new_database(room: &Path) -> PathBuf {
     let cluster = std::env::var("MELTRANGE_TEST_POSTGRES").expect("scripts/with-postgres.sh");
     let name = format!("s{}", uuid::Uuid::now_v7().simple());
     let options = PgConnectOptions::from_str(&format!("{cluster}/postgres"));
@@ -135,6 +141,25 @@ impl Served {
             .await
             .expect("there is room");
         Self::of(book, who, place, room)
+    }
+
+    /// A shared book, whatever others are.
+    pub async fn shared() -> Self {
+        let room = tempfile::tempdir().expect("a temporary folder");
+        let place = new_database(room.path()).await;
+        let first = Person {
+            name: "R. Amsel".into(),
+            role: Role::Supervisor,
+        };
+        let (book, who) = Book::create(&place, "Evening practical", first)
+            .await
+            .expect("there is room");
+        Self::of(book, who, place, room)
+    }
+
+    /// What the book is opened by.
+    pub fn place(&self) -> &Path {
+        &self.place
     }
 
     /// A book that is served to people with accounts; nobody has one yet.
