@@ -1,1 +1,3 @@
 //! Benchmarks live in this package; see `make bench`.
+
+pub mod browser;
