@@ -51,7 +51,7 @@ score:
 
 # Calibrations and budgets against a general package for uncertainty; probabilities of candidates against compilations that the
 # library does not use; archives against a validator of RO-Crates and other readers of Parquet and calendars; a shared book
-# with a store that others wrote.
+# with a store that others wrote; health, numbers and log lines with parsers of others, and workers that are killed.
 cross-check:
 	scripts/set-up.sh rust ffmpeg postgres gtc
 	$(MAKE) --no-print-directory tested
@@ -59,6 +59,7 @@ cross-check:
 	.venv-check/bin/python tests/cross_check/identification.py $(TESTED)
 	.venv-check/bin/python tests/cross_check/archive.py $(TESTED)
 	scripts/with-postgres.sh .venv-check/bin/python tests/cross_check/shared_book.py $(TESTED)
+	scripts/with-postgres.sh .venv-check/bin/python tests/cross_check/operation.py $(TESTED)
 
 bench:
 	scripts/set-up.sh rust ffmpeg venv
