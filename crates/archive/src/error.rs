@@ -37,6 +37,18 @@ pub enum ArchiveError {
         #[source]
         source: io::Error,
     },
+    /// A record that an archive may not bring.
+    #[error(
+        "line {line} of records.jsonl, a {kind}, {found}; expected records of a sample by people of the other book. Nothing was taken in"
+    )]
+    Presumed {
+        /// Its line.
+        line: u64,
+        /// Its kind.
+        kind: &'static str,
+        /// What it presumes.
+        found: String,
+    },
     /// Neither a folder nor a zip file.
     #[error(
         "{path} is not an archive ({found}); expected a folder or a zip file as \"meltrange book export\" or \"meltrange sample export\" writes it"

@@ -6,9 +6,10 @@ use crate::pictures_again::pictures_again;
 use crate::restore::restore_recording;
 use crate::source::Source;
 use crate::verified::Verified;
+use jiff::{SignedDuration, Timestamp};
 use meltrange_labbook::{
     Batch, Book, BookError, Draft, Entry, PersonId, Received, Record, Recording, RecordingId,
-    RestoredRecording, attachment_of,
+    RestoredRecording, Role, When, attachment_of,
 };
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -16,6 +17,9 @@ use std::path::Path;
 
 /// Largest attachment: the curves of one reading.
 const LARGEST_ATTACHMENT: u64 = 256 << 20;
+
+/// How far clocks of two machines may be apart.
+const CLOCKS_APART: SignedDuration = SignedDuration::from_mins(10);
 
 /// What was brought in.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -71,6 +75,7 @@ pub async fn bring_in(
         });
     }
     let (mut coming, already_there) = coming(book, &mut archive).await?;
+    refuse_presumed(book, &coming, by).await?;
     attachments(&mut archive, &mut coming)?;
     let recordings = recordings(&coming)?;
     let staged = Staged {
@@ -209,6 +214,51 @@ async fn coming(book: &Book, archive: &mut Verified) -> Result<(Vec<Coming>, u64
         }
     }
     Ok((coming, already_there))
+}
+
+/// Refuse records of times to come, and, unless a supervisor brings it in, what says anew who people of this book
+/// are, and records and signatures in the name of others of this book.
+async fn refuse_presumed(book: &Book, coming: &[Coming], by: PersonId) -> Result<(), ArchiveError> {
+    let people = book.store().people().await?;
+    let supervises = people
+        .iter()
+        .any(|row| row.id == by && row.role == Role::Supervisor);
+    let latest = When::now()
+        .instant()
+        .checked_add(CLOCKS_APART)
+        .unwrap_or(Timestamp::MAX);
+    for one in coming {
+        let presumed = |found: String| ArchiveError::Presumed {
+            line: one.line,
+            kind: one.record.entry.kind().name(),
+            found,
+        };
+        if one.record.when.instant() > latest {
+            return Err(presumed(format!(
+                "is of {}, which is to come",
+                one.record.when
+            )));
+        }
+        if supervises {
+            continue;
+        }
+        let about = PersonId::from(one.record.subject);
+        if people.iter().any(|row| row.id == about) {
+            return Err(presumed(
+                "changes a person of this book; only a supervisor may bring that in".into(),
+            ));
+        }
+        let in_whose_name = people
+            .iter()
+            .find(|row| Some(row.id) == one.record.who && row.id != by);
+        if let Some(person) = in_whose_name {
+            return Err(presumed(format!(
+                "is in the name of {}, who is a person of this book; only a supervisor may bring that in",
+                person.name
+            )));
+        }
+    }
+    Ok(())
 }
 
 /// What is different between two records of the same id, their places in their chains aside.

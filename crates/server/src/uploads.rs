@@ -11,6 +11,7 @@ use meltrange_labbook::BookError;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use tokio::io::AsyncWriteExt as _;
 use uuid::Uuid;
 
@@ -29,6 +30,17 @@ pub(crate) struct Held {
 pub(crate) struct Uploads {
     folder: PathBuf,
     held: Mutex<BTreeMap<Uuid, Held>>,
+    /// How many are on their way in.
+    coming: AtomicUsize,
+}
+
+/// One place among those that can lie ready, until the file that comes does, or is given up.
+struct Place<'a>(&'a Uploads);
+
+impl Drop for Place<'_> {
+    fn drop(&mut self) {
+        self.0.coming.fetch_sub(1, Ordering::Relaxed);
+    }
 }
 
 impl Uploads {
@@ -44,19 +56,32 @@ impl Uploads {
         Ok(Self {
             folder,
             held: Mutex::default(),
+            coming: AtomicUsize::default(),
         })
     }
 
-    /// Take a file in, piece by piece. What was taken of one that breaks off goes.
-    pub async fn receive(&self, name: &str, mut body: BodyDataStream) -> Result<Upload, Problem> {
-        if locked(&self.held).len() >= UPLOADS {
+    /// A place for one more file, unless so many lie ready or are on their way.
+    fn place(&self) -> Result<Place<'_>, Problem> {
+        let ready = locked(&self.held);
+        if ready.len() + self.coming.load(Ordering::Relaxed) >= UPLOADS {
             return Err(Problem::new(
                 StatusCode::CONFLICT,
                 "too-many-uploads",
                 "Too many files lie ready",
-                format!("{UPLOADS} files lie ready already; import or remove some first"),
+                format!(
+                    "{UPLOADS} files lie ready or are being sent already; import or remove some first"
+                ),
             ));
         }
+        // Counted while nobody else counts.
+        self.coming.fetch_add(1, Ordering::Relaxed);
+        drop(ready);
+        Ok(Place(self))
+    }
+
+    /// Take a file in, piece by piece. What was taken of one that breaks off goes.
+    pub async fn receive(&self, name: &str, mut body: BodyDataStream) -> Result<Upload, Problem> {
+        let _place = self.place()?;
         let name = harmless(name);
         let id = Uuid::now_v7();
         let most = if ending(&name).as_deref() == Some("csv") {

@@ -107,6 +107,120 @@ fn a_sample_goes_into_another_book_with_all_that_concerns_it() {
 }
 
 #[test]
+fn only_a_supervisor_brings_in_what_is_in_the_name_of_people_here() {
+    let room = room();
+    let at = |name: &str| room.path().join(name);
+    wait(async {
+        let what = exported(&at("book"), &at("u-1.zip")).await;
+        let (book, by) = another(&at("other")).await;
+        let analyst = Person {
+            name: "W. Dohle".into(),
+            role: Role::Analyst,
+        };
+        let analyst = PersonId::from(add(&book, by, analyst).await.subject);
+        // People of the other book are nobody here yet.
+        let done = take_in(&book, &at("u-1.zip"), analyst).await;
+        assert!(done.expect("it fits").records > 0);
+        // Now they are; what else is said in their name is for a supervisor to bring.
+        let origin = open(&at("book")).await;
+        let detail = origin.store().sample(what.samples[0]).await.expect("there");
+        let people = origin.store().people().await.expect("readable");
+        let again = Draft::revision(what.samples[0], detail.record, detail.sample.clone())
+            .because("looked at again");
+        let who = people[0].id;
+        origin.append(who, vec![again]).await.expect("recorded");
+        export_sample(
+            &origin,
+            what.samples[0],
+            &order(&at("later.zip")),
+            &mut |_| (),
+        )
+        .await
+        .expect("there is room");
+        origin.close().await;
+        let head = book.store().head().await.expect("readable");
+        let refused = take_in(&book, &at("later.zip"), analyst).await;
+        let words = refused.expect_err("not by an analyst").to_string();
+        assert!(words.contains("only a supervisor"), "{words}");
+        assert_eq!(book.store().head().await.expect("readable"), head);
+        let done = take_in(&book, &at("later.zip"), by).await.expect("it fits");
+        assert_eq!(done.records, 1);
+        book.close().await;
+    });
+}
+
+#[test]
+fn a_person_here_is_not_changed_by_an_archive_and_nothing_is_of_tomorrow() {
+    let room = room();
+    let at = |name: &str| room.path().join(name);
+    wait(async {
+        exported(&at("book"), &at("u-1")).await;
+        // A copy of the book whose clock is a day ahead, and in which a student has become a supervisor.
+        let ahead = open(&at("book")).await;
+        let people = ahead.store().people().await.expect("readable");
+        let student = people
+            .iter()
+            .find(|row| row.role == Role::Student)
+            .expect("a student");
+        let latest = ahead
+            .store()
+            .latest(student.id.into())
+            .await
+            .expect("there");
+        let risen = Person {
+            name: student.name.clone(),
+            role: Role::Supervisor,
+        };
+        let (book, by) = another(&at("other")).await;
+        take_in(&book, &at("u-1"), by).await.expect("it fits");
+        let draft = Draft::revision(student.id, latest.id, risen).because("so it is");
+        ahead
+            .append(people[0].id, vec![draft])
+            .await
+            .expect("recorded");
+        let sample = ahead
+            .store()
+            .sample_labelled("U-1")
+            .await
+            .expect("readable")
+            .expect("there");
+        export_sample(&ahead, sample.id, &order(&at("risen")), &mut |_| ())
+            .await
+            .expect("there is room");
+        let analyst = Person {
+            name: "W. Dohle".into(),
+            role: Role::Analyst,
+        };
+        let analyst = PersonId::from(add(&book, by, analyst).await.subject);
+        let refused = take_in(&book, &at("risen"), analyst).await;
+        let words = refused.expect_err("not by an analyst").to_string();
+        assert!(words.contains("changes a person of this book"), "{words}");
+        let tomorrow: meltrange_labbook::When =
+            "2999-01-01T00:00:00+00:00".parse().expect("a time");
+        let detail = ahead.store().sample(sample.id).await.expect("there");
+        let draft = Draft::revision(sample.id, detail.record, detail.sample.clone())
+            .because("looked at again");
+        let batch = meltrange_labbook::Batch {
+            who: Some(people[0].id),
+            drafts: vec![draft],
+            attachments: Vec::new(),
+        };
+        ahead
+            .write_as_of(batch, Some(tomorrow))
+            .await
+            .expect("a book takes it");
+        export_sample(&ahead, sample.id, &order(&at("tomorrow")), &mut |_| ())
+            .await
+            .expect("there is room");
+        ahead.close().await;
+        let refused = take_in(&book, &at("tomorrow"), by).await;
+        let words = refused.expect_err("not by anybody").to_string();
+        assert!(words.contains("which is to come"), "{words}");
+        book.close().await;
+    });
+}
+
+#[test]
 fn what_stands_against_it_is_said_and_nothing_written() {
     let room = room();
     let at = |name: &str| room.path().join(name);

@@ -7,7 +7,7 @@ use std::sync::mpsc::{Receiver, Sender, SyncSender, channel, sync_channel};
 use std::thread::JoinHandle;
 
 use super::luma::LumaKind;
-use super::probe::{TimeBase, file_argument, starting};
+use super::probe::{FORMATS, TimeBase, file_argument, starting};
 use super::said::{Complaints, Listener, Stamp};
 use crate::error::MediaError;
 
@@ -168,8 +168,9 @@ fn command(orders: &Orders<'_>) -> Command {
     filters.push("settb=1".into());
     filters.push("setpts=N*1000".into());
     command
-        // A play list posing as a video must not make the decoder fetch anything.
+        // A play list posing as a video must not make the decoder fetch anything, or read any other file.
         .args(["-protocol_whitelist", "file"])
+        .args(["-format_whitelist", FORMATS])
         .arg("-i")
         .arg(file_argument(orders.path))
         .args(["-map", &format!("0:{}", orders.stream_index)])

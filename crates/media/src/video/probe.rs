@@ -173,12 +173,19 @@ const ENTRIES: &str = "stream=index,codec_name,codec_type,pix_fmt,color_range,wi
 :stream_disposition=attached_pic:stream_side_data=rotation,displaymatrix:stream_tags=DURATION\
 :format=format_name,nb_streams,start_time,duration:packet=stream_index,pts,dts,flags";
 
+/// Containers that hold their pictures themselves. Play lists and others that name further files are none of them.
+pub(super) const FORMATS: &str = "mov,matroska,webm,avi,mpegts,mpeg,asf,flv,ogg";
+
+/// Those, and what is only looked at to be refused in words that help.
+const FORMATS_LOOKED_AT: &str = "mov,matroska,webm,avi,mpegts,mpeg,asf,flv,ogg,image2,jpeg_pipe,png_pipe,bmp_pipe,tiff_pipe,webp_pipe,gif,tty,mp3,wav,flac,aac";
+
 fn ffprobe() -> Command {
     let mut command = Command::new("ffprobe");
     command
         .args(["-hide_banner", "-loglevel", "error"])
-        // A play list posing as a video must not make the decoder fetch anything.
+        // A play list posing as a video must not make the decoder fetch anything, or read any other file.
         .args(["-protocol_whitelist", "file"])
+        .args(["-format_whitelist", FORMATS_LOOKED_AT])
         .env("AV_LOG_FORCE_NOCOLOR", "1")
         .stdin(Stdio::null());
     command

@@ -69,6 +69,32 @@ fn a_play_list_may_not_fetch() {
 }
 
 #[test]
+fn a_play_list_may_not_read_another_file() {
+    let bench = Bench::new();
+    bench.ffmpeg("-f lavfi -i testsrc2=s=64x64:r=5:d=2 -c:v mpeg2video other.ts");
+    let other = bench.path("other.ts");
+    let lists = [
+        format!(
+            "#EXTM3U\n#EXT-X-TARGETDURATION:2\n#EXTINF:2,\nfile:{}\n#EXT-X-ENDLIST\n",
+            other.display()
+        ),
+        "ffconcat version 1.0\nfile other.ts\n".to_owned(),
+    ];
+    for list in lists {
+        for name in ["run.mp4", "list.m3u8", "list.ffconcat"] {
+            std::fs::write(bench.path(name), &list).expect("written");
+            let error = refusal(&bench.path(name));
+            assert!(
+                matches!(error, MediaError::NotAVideo { .. }),
+                "{name}: {error}"
+            );
+        }
+    }
+    // The file itself is one.
+    assert!(open(&other, 0.0).is_ok());
+}
+
+#[test]
 fn no_picture_at_all_is_said() {
     let bench = Bench::new();
     let encoder = format!("{H264} -frames:v 0");
