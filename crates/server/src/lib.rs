@@ -33,6 +33,7 @@ mod seen;
 mod serve;
 mod sessions;
 mod sight;
+mod sign_in;
 mod state;
 mod thermometers;
 mod uploads;
@@ -51,4 +52,5 @@ pub use reports::{
 };
 pub use router::{app, description};
 pub use serve::{Ready, ServeError, ServeOptions, serve};
+pub use sign_in::{SignIn, SignInFileError, SignInOptions};
 pub use state::AppState;

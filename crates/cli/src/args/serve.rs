@@ -58,6 +58,10 @@ pub(crate) struct ServeArguments {
     )]
     pub accounts: Option<String>,
 
+    /// Let people in with accounts of their organisation, too (OpenID Connect), as this file says
+    #[arg(long, value_name = "FILE.toml")]
+    pub sign_in: Option<PathBuf>,
+
     /// Do not open the browser
     #[arg(long)]
     pub no_open: bool,

@@ -9,6 +9,7 @@ mod camera;
 mod determinations;
 pub(crate) mod downloads;
 mod events;
+mod groups;
 mod identity;
 mod imports;
 mod learning;
@@ -23,6 +24,7 @@ mod recordings;
 mod reports;
 mod samples;
 mod sessions;
+mod sign_in;
 mod sign_offs;
 mod standards;
 mod thermometers;
@@ -99,8 +101,10 @@ pub(crate) fn all() -> OpenApiRouter<AppState> {
         .merge(book::routes())
         .merge(today::routes())
         .merge(me::routes())
+        .merge(sign_in::routes())
         .merge(people::routes())
         .merge(accounts::routes())
+        .merge(groups::routes())
         .merge(benches::routes())
         .merge(samples::routes())
         .merge(determinations::routes())
