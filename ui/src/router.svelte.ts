@@ -24,6 +24,7 @@ export type RoomName =
   | "me"
   | "access"
   | "invitation"
+  | "sign-in"
   | "nowhere";
 
 export interface Place {
@@ -66,6 +67,7 @@ export function placeFrom(fragment: string): Place {
     case "me":
     case "access":
     case "invitation":
+    case "sign-in":
     case "camera":
       return { room: head, id, query };
     default:
