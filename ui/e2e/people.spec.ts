@@ -168,6 +168,38 @@ test("a supervisor invites somebody, locks them out and lets them in again", asy
   }
 });
 
+test("by keyboard: a practical is a group, locked and unlocked at once", async ({ page, guarded }) => {
+  await accept(page, guarded, guarded.code, GOOD);
+  await expect(today(page)).toBeVisible();
+  await page.goto(`${guarded.address}#/people`);
+  const groups = page.getByRole("region", { name: "Groups" });
+  await expect(groups.getByText("There is no group.")).toBeVisible();
+  await tabTo(page, groups.getByLabel("Name of a new group"));
+  await page.keyboard.type("evening practical 2026");
+  await page.keyboard.press("Enter");
+  const group = groups.getByRole("region", { name: /evening practical 2026/ });
+  await expect(group.getByText("Nobody is in it.")).toBeVisible();
+  await group.getByLabel("Who joins evening practical 2026").selectOption("S. Drossel");
+  await tabTo(page, group.getByRole("button", { name: "Put in evening practical 2026" }));
+  await page.keyboard.press("Enter");
+  await expect(group.getByText("1 person")).toBeVisible();
+  await group.getByRole("button", { name: "Lock all evening practical 2026", exact: true }).click();
+  await expect(group.getByText(/Lock the accounts of all in/)).toBeVisible();
+  for (const scheme of ["light", "dark"] as const) {
+    await page.emulateMedia({ colorScheme: scheme });
+    await axeFindsNothing(page, `groups, ${scheme}`);
+  }
+  await group.getByRole("button", { name: "Yes" }).click();
+  await expect(groups.getByText("1 account is locked.")).toBeVisible();
+  await group.getByRole("button", { name: "Unlock all evening practical 2026" }).click();
+  await expect(groups.getByText("1 account is unlocked.")).toBeVisible();
+  await group.getByRole("button", { name: "Take out S. Drossel, evening practical 2026" }).click();
+  await expect(group.getByText("Nobody is in it.")).toBeVisible();
+  await group.getByRole("button", { name: "Dissolve the group evening practical 2026" }).click();
+  await group.getByRole("button", { name: "Yes" }).click();
+  await expect(groups.getByText("There is no group.")).toBeVisible();
+});
+
 test("one's own account: passphrase, tokens, sessions", async ({ page, request, guarded }) => {
   await accept(page, guarded, guarded.code, GOOD);
   await page.getByRole("link", { name: "R. Amsel: my account" }).click();
