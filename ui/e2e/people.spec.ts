@@ -1,5 +1,5 @@
 /** A guarded book in a browser: invitations, logging in and out, one's own account, what supervisors do. */
-import { mkdtempSync, rmSync } from "node:fs";
+import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import AxeBuilder from "@axe-core/playwright";
@@ -166,6 +166,38 @@ test("a supervisor invites somebody, locks them out and lets them in again", asy
   for (const what of ["invited", "accepted an invitation", "locked", "unlocked", "refused"]) {
     await expect(page.getByRole("cell", { name: what, exact: true }).first()).toBeVisible();
   }
+});
+
+test("by keyboard: an organisation that is away, and why somebody is not let in", async ({ page }) => {
+  const folder = mkdtempSync(join(tmpdir(), "meltrange-e2e-"));
+  const book = join(folder, "book");
+  await run(program(), ["book", "new", book, "--by", "R. Amsel"]);
+  const { stdout } = await run(program(), ["person", "invite", book, "R. Amsel", "--json"]);
+  const { code } = JSON.parse(stdout) as { code: string };
+  const file = join(folder, "sign-in.toml");
+  writeFileSync(join(folder, "secret"), "a kettle full of tuesday\n");
+  // Nobody listens at port 1.
+  writeFileSync(file, 'issuer = "http://127.0.0.1:1"\nclient_id = "bench"\nsecret_file = "secret"\nshown_name = "Example College"\n');
+  const { address, child } = await serve(book, ["--guarded", "--sign-in", file]);
+  await page.goto(address);
+  await tabTo(page, page.getByRole("button", { name: "Sign in with Example College" }));
+  await page.keyboard.press("Enter");
+  await expect(page.getByRole("alert").filter({ hasText: "Example College cannot be asked just now" })).toBeVisible();
+  for (const scheme of ["light", "dark"] as const) {
+    await page.emulateMedia({ colorScheme: scheme });
+    await axeFindsNothing(page, `log in with an organisation, ${scheme}`);
+  }
+  // As one comes back from there.
+  await page.goto(`${address}#/sign-in?trouble=name-taken`);
+  await expect(page.getByRole("alert").filter({ hasText: "has your name already" })).toBeVisible();
+  await page.goto(`${address}#/invitation?code=${code}`);
+  await expect(page.getByRole("button", { name: "Sign in with Example College" })).toBeVisible();
+  await axeFindsNothing(page, "an invitation with an organisation");
+  await page.getByLabel("New passphrase", { exact: true }).fill(GOOD);
+  await page.getByRole("button", { name: "Choose this passphrase" }).click();
+  await expect(today(page)).toBeVisible();
+  await stop(child);
+  rmSync(folder, { recursive: true });
 });
 
 test("by keyboard: a practical is a group, locked and unlocked at once", async ({ page, guarded }) => {
