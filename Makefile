@@ -60,6 +60,7 @@ cross-check:
 	.venv-check/bin/python tests/cross_check/archive.py $(TESTED)
 	scripts/with-postgres.sh .venv-check/bin/python tests/cross_check/shared_book.py $(TESTED)
 	scripts/with-postgres.sh .venv-check/bin/python tests/cross_check/operation.py $(TESTED)
+	.venv-check/bin/python tests/cross_check/single_sign_on.py $(TESTED)
 
 bench:
 	scripts/set-up.sh rust ffmpeg venv

@@ -122,7 +122,7 @@ need_venv() {
 }
 
 need_gtc() {
-    if .venv-check/bin/python -c 'import GTC, boto3, chemicals, icalendar, moto.server, prometheus_client, pyarrow, rocrate, rocrate_validator' 2>/dev/null; then
+    if .venv-check/bin/python -c 'import GTC, boto3, chemicals, icalendar, moto.server, oidc_provider_mock, prometheus_client, pyarrow, requests, rocrate, rocrate_validator' 2>/dev/null; then
         return
     fi
     python3 -c 'import ensurepip, venv' 2>/dev/null || install_packages python3 python3-venv

@@ -1,5 +1,5 @@
 /** A guarded book in a browser: invitations, logging in and out, one's own account, what supervisors do. */
-import { mkdtempSync, rmSync } from "node:fs";
+import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import AxeBuilder from "@axe-core/playwright";
@@ -166,6 +166,70 @@ test("a supervisor invites somebody, locks them out and lets them in again", asy
   for (const what of ["invited", "accepted an invitation", "locked", "unlocked", "refused"]) {
     await expect(page.getByRole("cell", { name: what, exact: true }).first()).toBeVisible();
   }
+});
+
+test("by keyboard: an organisation that is away, and why somebody is not let in", async ({ page }) => {
+  const folder = mkdtempSync(join(tmpdir(), "meltrange-e2e-"));
+  const book = join(folder, "book");
+  await run(program(), ["book", "new", book, "--by", "R. Amsel"]);
+  const { stdout } = await run(program(), ["person", "invite", book, "R. Amsel", "--json"]);
+  const { code } = JSON.parse(stdout) as { code: string };
+  const file = join(folder, "sign-in.toml");
+  writeFileSync(join(folder, "secret"), "a kettle full of tuesday\n");
+  // Nobody listens at port 1.
+  writeFileSync(file, 'issuer = "http://127.0.0.1:1"\nclient_id = "bench"\nsecret_file = "secret"\nshown_name = "Example College"\n');
+  const { address, child } = await serve(book, ["--guarded", "--sign-in", file]);
+  await page.goto(address);
+  await tabTo(page, page.getByRole("button", { name: "Sign in with Example College" }));
+  await page.keyboard.press("Enter");
+  await expect(page.getByRole("alert").filter({ hasText: "Example College cannot be asked just now" })).toBeVisible();
+  for (const scheme of ["light", "dark"] as const) {
+    await page.emulateMedia({ colorScheme: scheme });
+    await axeFindsNothing(page, `log in with an organisation, ${scheme}`);
+  }
+  // As one comes back from there.
+  await page.goto(`${address}#/sign-in?trouble=name-taken`);
+  await expect(page.getByRole("alert").filter({ hasText: "has your name already" })).toBeVisible();
+  await page.goto(`${address}#/invitation?code=${code}`);
+  await expect(page.getByRole("button", { name: "Sign in with Example College" })).toBeVisible();
+  await axeFindsNothing(page, "an invitation with an organisation");
+  await page.getByLabel("New passphrase", { exact: true }).fill(GOOD);
+  await page.getByRole("button", { name: "Choose this passphrase" }).click();
+  await expect(today(page)).toBeVisible();
+  await stop(child);
+  rmSync(folder, { recursive: true });
+});
+
+test("by keyboard: a practical is a group, locked and unlocked at once", async ({ page, guarded }) => {
+  await accept(page, guarded, guarded.code, GOOD);
+  await expect(today(page)).toBeVisible();
+  await page.goto(`${guarded.address}#/people`);
+  const groups = page.getByRole("region", { name: "Groups" });
+  await expect(groups.getByText("There is no group.")).toBeVisible();
+  await tabTo(page, groups.getByLabel("Name of a new group"));
+  await page.keyboard.type("evening practical 2026");
+  await page.keyboard.press("Enter");
+  const group = groups.getByRole("region", { name: /evening practical 2026/ });
+  await expect(group.getByText("Nobody is in it.")).toBeVisible();
+  await group.getByLabel("Who joins evening practical 2026").selectOption("S. Drossel");
+  await tabTo(page, group.getByRole("button", { name: "Put in evening practical 2026" }));
+  await page.keyboard.press("Enter");
+  await expect(group.getByText("1 person")).toBeVisible();
+  await group.getByRole("button", { name: "Lock all evening practical 2026", exact: true }).click();
+  await expect(group.getByText(/Lock the accounts of all in/)).toBeVisible();
+  for (const scheme of ["light", "dark"] as const) {
+    await page.emulateMedia({ colorScheme: scheme });
+    await axeFindsNothing(page, `groups, ${scheme}`);
+  }
+  await group.getByRole("button", { name: "Yes" }).click();
+  await expect(groups.getByText("1 account is locked.")).toBeVisible();
+  await group.getByRole("button", { name: "Unlock all evening practical 2026" }).click();
+  await expect(groups.getByText("1 account is unlocked.")).toBeVisible();
+  await group.getByRole("button", { name: "Take out S. Drossel, evening practical 2026" }).click();
+  await expect(group.getByText("Nobody is in it.")).toBeVisible();
+  await group.getByRole("button", { name: "Dissolve the group evening practical 2026" }).click();
+  await group.getByRole("button", { name: "Yes" }).click();
+  await expect(groups.getByText("There is no group.")).toBeVisible();
 });
 
 test("one's own account: passphrase, tokens, sessions", async ({ page, request, guarded }) => {

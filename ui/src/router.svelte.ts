@@ -25,6 +25,7 @@ export type RoomName =
   | "access"
   | "rereading"
   | "invitation"
+  | "sign-in"
   | "nowhere";
 
 export interface Place {
@@ -68,6 +69,7 @@ export function placeFrom(fragment: string): Place {
     case "access":
     case "rereading":
     case "invitation":
+    case "sign-in":
     case "camera":
       return { room: head, id, query };
     default:

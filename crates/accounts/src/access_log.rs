@@ -38,11 +38,27 @@ pub enum AccessKind {
     Locked,
     /// An account was unlocked.
     Unlocked,
+    /// Somebody came in with their account elsewhere.
+    SignedIn,
+    /// Somebody came back from elsewhere and was not let in; `detail` says why.
+    SignInRefused,
+    /// Somebody's account elsewhere lets them in from now on.
+    Bound,
+    /// Somebody was added to the book because of a group that they are in elsewhere.
+    Joined,
+    /// A group was made; `detail` is its name, as in the following ones.
+    GroupMade,
+    /// A group was dissolved.
+    GroupDissolved,
+    /// Somebody was put into a group.
+    GroupEntered,
+    /// Somebody was taken out of a group.
+    GroupLeft,
 }
 
 impl AccessKind {
     /// Every kind.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 22] = [
         Self::LoggedIn,
         Self::Refused,
         Self::Waits,
@@ -57,6 +73,14 @@ impl AccessKind {
         Self::TokenRevoked,
         Self::Locked,
         Self::Unlocked,
+        Self::SignedIn,
+        Self::SignInRefused,
+        Self::Bound,
+        Self::Joined,
+        Self::GroupMade,
+        Self::GroupDissolved,
+        Self::GroupEntered,
+        Self::GroupLeft,
     ];
 
     /// As it is kept.
@@ -76,6 +100,14 @@ impl AccessKind {
             Self::TokenRevoked => "token_revoked",
             Self::Locked => "locked",
             Self::Unlocked => "unlocked",
+            Self::SignedIn => "signed_in",
+            Self::SignInRefused => "sign_in_refused",
+            Self::Bound => "bound",
+            Self::Joined => "joined",
+            Self::GroupMade => "group_made",
+            Self::GroupDissolved => "group_dissolved",
+            Self::GroupEntered => "group_entered",
+            Self::GroupLeft => "group_left",
         }
     }
 
@@ -100,7 +132,23 @@ pub struct AccessEntry {
     pub about: String,
     /// From which address; empty on the machine itself.
     pub place: String,
+    /// Anything else: the name of a group, why somebody was not let in.
+    pub detail: String,
 }
+
+/// What is to be noted.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Noted<'a> {
+    pub kind: AccessKind,
+    pub person: &'a str,
+    pub about: &'a str,
+    pub place: &'a str,
+    pub detail: &'a str,
+    pub now_s: i64,
+}
+
+/// Longest detail that is kept [characters].
+const DETAIL_CHARS: usize = 300;
 
 impl Accounts {
     /// The newest entries before the one with this id, or of all; at most [`LOG_ENTRIES`].
@@ -114,7 +162,7 @@ impl Accounts {
     ) -> Result<Vec<AccessEntry>, AccountError> {
         let failed = |source| self.failed(source);
         let rows = sqlx::query(
-            "SELECT id, at, person, kind, about, place FROM access_log WHERE $1 = '' OR id < $1 ORDER BY id DESC LIMIT $2",
+            "SELECT id, at, person, kind, about, place, detail FROM access_log WHERE $1 = '' OR id < $1 ORDER BY id DESC LIMIT $2",
         )
         .bind(before.unwrap_or(""))
         .bind(i64::from(limit.min(LOG_ENTRIES)))
@@ -135,6 +183,7 @@ impl Accounts {
                 kind,
                 about: row.try_get("about").map_err(failed)?,
                 place: row.try_get("place").map_err(failed)?,
+                detail: row.try_get("detail").map_err(failed)?,
             });
         }
         Ok(entries)
@@ -150,15 +199,39 @@ impl Accounts {
         place: &str,
         now_s: i64,
     ) -> Result<(), AccountError> {
+        let noted = Noted {
+            kind,
+            person,
+            about,
+            place,
+            detail: "",
+            now_s,
+        };
+        self.note_more(change, noted).await
+    }
+
+    /// Add to it, with more words.
+    pub(crate) async fn note_more(
+        &self,
+        change: &mut Transaction<'static, Any>,
+        noted: Noted<'_>,
+    ) -> Result<(), AccountError> {
+        let detail: String = noted
+            .detail
+            .chars()
+            .filter(|letter| !letter.is_control())
+            .take(DETAIL_CHARS)
+            .collect();
         sqlx::query(
-            "INSERT INTO access_log (id, at, person, kind, about, place) VALUES ($1, $2, $3, $4, $5, $6)",
+            "INSERT INTO access_log (id, at, person, kind, about, place, detail) VALUES ($1, $2, $3, $4, $5, $6, $7)",
         )
         .bind(uuid::Uuid::now_v7().to_string())
-        .bind(now_s)
-        .bind(person)
-        .bind(kind.name())
-        .bind(about)
-        .bind(place)
+        .bind(noted.now_s)
+        .bind(noted.person)
+        .bind(noted.kind.name())
+        .bind(noted.about)
+        .bind(noted.place)
+        .bind(detail)
         .execute(&mut **change)
         .await
         .map_err(|source| self.failed(source))?;

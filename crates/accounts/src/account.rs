@@ -26,10 +26,13 @@ pub struct Account {
     pub last_s: i64,
     /// Until when an invitation can be accepted [s since 1970]; 0 there is none.
     pub invited_until_s: i64,
+    /// Whether they can come in with an account elsewhere.
+    pub has_outside: bool,
 }
 
 const COLUMNS: &str = "SELECT account.person, account.passphrase, account.must_change, account.locked, account.changed_at, account.last_at, \
-     COALESCE(invitation.expires_at, 0) AS invited FROM account LEFT JOIN invitation ON invitation.person = account.person";
+     COALESCE(invitation.expires_at, 0) AS invited, \
+     (SELECT COUNT(*) FROM outside WHERE outside.person = account.person) AS elsewhere FROM account LEFT JOIN invitation ON invitation.person = account.person";
 
 fn account(row: &AnyRow) -> Result<Account, sqlx::Error> {
     let passphrase: String = row.try_get("passphrase")?;
@@ -41,6 +44,7 @@ fn account(row: &AnyRow) -> Result<Account, sqlx::Error> {
         changed_s: row.try_get("changed_at")?,
         last_s: row.try_get("last_at")?,
         invited_until_s: row.try_get("invited")?,
+        has_outside: row.try_get::<i64, _>("elsewhere")? > 0,
     })
 }
 
@@ -71,8 +75,18 @@ impl Accounts {
         Ok(accounts.iter().any(|account| {
             people.contains(&account.person)
                 && !account.locked
-                && (account.has_passphrase || account.invited_until_s > now_s)
+                && (account.has_passphrase
+                    || account.has_outside
+                    || account.invited_until_s > now_s)
         }))
+    }
+
+    /// Whether somebody has a passphrase.
+    ///
+    /// # Errors
+    /// [`AccountError::Database`].
+    pub async fn has_passphrase(&self, person: &str) -> Result<bool, AccountError> {
+        Ok(self.kept(person).await?.is_some())
     }
 
     /// The hash of somebody's passphrase, and whether the account is locked.
@@ -209,16 +223,26 @@ impl Accounts {
         now_s: i64,
     ) -> Result<(), AccountError> {
         let mut change = self.change().await?;
-        self.write_lock(&mut change, person, 1).await?;
-        self.end_all(&mut change, person).await?;
-        sqlx::query("DELETE FROM invitation WHERE person = $1")
-            .bind(person)
-            .execute(&mut *change)
-            .await
-            .map_err(|source| self.failed(source))?;
+        self.shut(&mut change, person).await?;
         self.note(&mut change, AccessKind::Locked, by, person, from, now_s)
             .await?;
         self.keep(change).await
+    }
+
+    /// Lock an account, and end what it let in.
+    pub(crate) async fn shut(
+        &self,
+        change: &mut Transaction<'static, Any>,
+        person: &str,
+    ) -> Result<(), AccountError> {
+        self.write_lock(change, person, 1).await?;
+        self.end_all(change, person).await?;
+        sqlx::query("DELETE FROM invitation WHERE person = $1")
+            .bind(person)
+            .execute(&mut **change)
+            .await
+            .map_err(|source| self.failed(source))?;
+        Ok(())
     }
 
     /// Unlock somebody's account, and forget the failures in their name.
@@ -245,7 +269,7 @@ impl Accounts {
         self.succeeded(&Whose::name(name), None).await
     }
 
-    async fn write_lock(
+    pub(crate) async fn write_lock(
         &self,
         change: &mut Transaction<'static, Any>,
         person: &str,

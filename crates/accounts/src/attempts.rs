@@ -8,7 +8,7 @@ use crate::chance::digest;
 use crate::error::AccountError;
 use crate::limits::{
     ADDRESS_FREE_FAILURES, ADDRESS_LONGEST_WAIT_S, FAILURES_KEPT_S, FIRST_WAIT_S,
-    NAME_FREE_FAILURES, NAME_LONGEST_WAIT_S,
+    INVITATIONS_FREE_FAILURES, INVITATIONS_LONGEST_WAIT_S, NAME_FREE_FAILURES, NAME_LONGEST_WAIT_S,
 };
 use crate::store::Accounts;
 use sqlx::{Any, AnyPool, Row as _, Transaction};
@@ -45,6 +45,16 @@ impl Whose {
             key: format!("from:{}", network(address)),
             free: ADDRESS_FREE_FAILURES,
             longest_s: ADDRESS_LONGEST_WAIT_S,
+        })
+    }
+
+    /// Of invitations from this address. Those that come from this machine count together: codes cannot be guessed, but each that is
+    /// none is a line of the access log, which is never shortened.
+    pub fn invitations(from: &str) -> Self {
+        Self::address(from).unwrap_or_else(|| Self {
+            key: "invitations".to_owned(),
+            free: INVITATIONS_FREE_FAILURES,
+            longest_s: INVITATIONS_LONGEST_WAIT_S,
         })
     }
 

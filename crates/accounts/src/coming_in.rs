@@ -1,6 +1,6 @@
 //! Coming in by name and passphrase.
 
-use crate::access_log::AccessKind;
+use crate::access_log::{AccessKind, Noted};
 use crate::attempts::Whose;
 use crate::error::AccountError;
 use crate::store::Accounts;
@@ -28,6 +28,28 @@ pub struct CameIn {
     pub session: String,
     /// Whether they have to change their passphrase first.
     pub must_change: bool,
+}
+
+/// How somebody who is let in showed who they are.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Shown {
+    /// What is noted of it.
+    pub kind: AccessKind,
+    /// When [s since 1970].
+    pub proved_s: i64,
+    /// Whether they have to change their passphrase first.
+    pub must_change: bool,
+}
+
+impl Shown {
+    /// By a passphrase, now.
+    pub fn by_passphrase(must_change: bool, knock: &Knock) -> Self {
+        Self {
+            kind: AccessKind::LoggedIn,
+            proved_s: knock.now_s,
+            must_change,
+        }
+    }
 }
 
 impl Accounts {
@@ -90,9 +112,47 @@ impl Accounts {
                 .map_err(|source| self.failed(source))?;
         }
         let must_change = self.has_to_change(&mut change, person).await?;
-        let came = self.let_in(&mut change, person, must_change, knock).await?;
+        let shown = Shown::by_passphrase(must_change, knock);
+        let came = self.let_in(&mut change, person, shown, knock).await?;
         self.keep(change).await?;
         Ok(came)
+    }
+
+    /// Whether this passphrase is that of somebody who is in already, e.g. before they sign. A wrong one counts
+    /// as a failed try and stands in the access log, with what it was `about`.
+    ///
+    /// # Errors
+    /// [`AccountError`]: it is not, or one has to wait.
+    pub async fn prove(
+        &self,
+        person: &str,
+        name: &str,
+        passphrase: &str,
+        about: &str,
+        knock: &Knock,
+    ) -> Result<(), AccountError> {
+        let by_name = Whose::name(name);
+        let by_address = Whose::address(&knock.from);
+        let mut whose: Vec<Whose> = by_address.iter().cloned().collect();
+        whose.push(by_name.clone());
+        let failing = self.claim(&whose, knock.now_s).await?;
+        let kept = self.kept(person).await?;
+        let (hash, locked) = kept.unzip();
+        if self.matches(passphrase, hash).await? && locked == Some(false) {
+            return self.succeeded(&by_name, by_address.as_ref()).await;
+        }
+        let mut change = self.change().await?;
+        let noted = Noted {
+            kind: failing,
+            person,
+            about: person,
+            place: &knock.from,
+            detail: about,
+            now_s: knock.now_s,
+        };
+        self.note_more(&mut change, noted).await?;
+        self.keep(change).await?;
+        Err(AccountError::Refused)
     }
 
     async fn has_to_change(
@@ -114,7 +174,7 @@ impl Accounts {
         &self,
         change: &mut Transaction<'static, Any>,
         person: &str,
-        must_change: bool,
+        shown: Shown,
         knock: &Knock,
     ) -> Result<CameIn, AccountError> {
         sqlx::query("UPDATE account SET last_at = $2 WHERE person = $1")
@@ -123,21 +183,14 @@ impl Accounts {
             .execute(&mut **change)
             .await
             .map_err(|source| self.failed(source))?;
-        let (secret, session) = self.begin(change, person, knock).await?;
-        self.note(
-            change,
-            AccessKind::LoggedIn,
-            person,
-            person,
-            &knock.from,
-            knock.now_s,
-        )
-        .await?;
+        let (secret, session) = self.begin(change, person, shown.proved_s, knock).await?;
+        self.note(change, shown.kind, person, person, &knock.from, knock.now_s)
+            .await?;
         Ok(CameIn {
             person: person.into(),
             secret,
             session,
-            must_change,
+            must_change: shown.must_change,
         })
     }
 }

@@ -30,6 +30,22 @@ pub enum AccountError {
         "this invitation was accepted already, is older than a week, or was never made; ask a supervisor for a new one"
     )]
     NotInvited,
+    /// Nobody of this book is bound to this account elsewhere.
+    #[error(
+        "this account is nobody's in this book yet; ask a supervisor of the book for an invitation"
+    )]
+    NotBound,
+    /// The account elsewhere lets another person of the book in.
+    #[error(
+        "this account lets somebody else of this book in already; sign in with your own, or ask a supervisor of the book"
+    )]
+    BoundToAnother,
+    /// A name that is taken.
+    #[error("there is a {what} of this name already")]
+    Taken {
+        /// Of what kind.
+        what: &'static str,
+    },
     /// A field that cannot be kept.
     #[error("{field} is {found}; expected {expected}")]
     Field {
@@ -81,6 +97,18 @@ pub enum AccountError {
         /// Form found.
         found: i64,
         /// Newest form known.
+        known: i64,
+    },
+    /// Kept in a form from before this program, by somebody who may not bring it up to date.
+    #[error(
+        "the accounts at {place} are of form {found}, this program keeps form {known}, and this user of the database may not make tables; let its owner run \"meltrange person list\" with this version once"
+    )]
+    Older {
+        /// Where.
+        place: String,
+        /// Form found.
+        found: i64,
+        /// Form that is needed.
         known: i64,
     },
     /// The database failed.

@@ -4,12 +4,12 @@
 use crate::access_log::AccessKind;
 use crate::attempts::Whose;
 use crate::chance::{code, digest, typed_code};
-use crate::coming_in::{CameIn, Knock};
+use crate::coming_in::{CameIn, Knock, Shown};
 use crate::error::AccountError;
 use crate::limits::INVITATION_S;
 use crate::passphrase::fit;
 use crate::store::Accounts;
-use sqlx::Row as _;
+use sqlx::{Any, Row as _, Transaction};
 
 /// What is handed over.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -77,9 +77,9 @@ impl Accounts {
     /// # Errors
     /// [`AccountError`]: there is no such invitation, or one has to wait.
     pub async fn invited(&self, code: &str, knock: &Knock) -> Result<String, AccountError> {
-        let address = Whose::address(&knock.from);
-        let whose: Vec<Whose> = address.iter().cloned().collect();
-        self.claim(&whose, knock.now_s).await?;
+        let address = Whose::invitations(&knock.from);
+        self.claim(std::slice::from_ref(&address), knock.now_s)
+            .await?;
         let row =
             sqlx::query("SELECT person FROM invitation WHERE digest = $1 AND expires_at > $2")
                 .bind(digest(&typed_code(code)))
@@ -98,14 +98,12 @@ impl Accounts {
             .await?;
             return Err(AccountError::NotInvited);
         };
-        if let Some(address) = &address {
-            self.did_not_fail(address).await?;
-        }
+        self.did_not_fail(&address).await?;
         row.try_get(0).map_err(|source| self.failed(source))
     }
 
     /// Accept an invitation: `name` is what the book calls whoever is invited ([`Accounts::invited`]). Their
-    /// earlier sessions and tokens end, and a session begins.
+    /// earlier sessions and tokens end, accounts elsewhere let them in no more, and a session begins.
     ///
     /// # Errors
     /// [`AccountError`]: the passphrase is not taken (the invitation stays), or there is no such invitation.
@@ -116,28 +114,18 @@ impl Accounts {
         passphrase: &str,
         knock: &Knock,
     ) -> Result<CameIn, AccountError> {
-        let failed = |source| self.failed(source);
         fit(passphrase, name)?;
         let hash = self.hash(passphrase).await?;
         let mut change = self.change().await?;
-        // Whoever takes it away first has it.
-        let taken = sqlx::query(
-            "DELETE FROM invitation WHERE digest = $1 AND expires_at > $2 RETURNING person",
-        )
-        .bind(digest(&typed_code(code)))
-        .bind(knock.now_s)
-        .fetch_optional(&mut *change)
-        .await
-        .map_err(failed)?;
-        let person: String = match taken {
-            Some(row) => row.try_get(0).map_err(failed)?,
-            None => return Err(AccountError::NotInvited),
-        };
+        let person = self.take_invitation(&mut change, code, knock.now_s).await?;
         self.write_passphrase(&mut change, &person, &hash, 0, knock.now_s)
             .await?;
         self.end_all(&mut change, &person).await?;
         self.end_tokens(&mut change, &person).await?;
-        let came = self.let_in(&mut change, &person, false, knock).await?;
+        // Whoever chooses a passphrase begins afresh: nobody else comes in by what was bound before.
+        self.unbind(&mut change, &person).await?;
+        let shown = Shown::by_passphrase(false, knock);
+        let came = self.let_in(&mut change, &person, shown, knock).await?;
         self.note(
             &mut change,
             AccessKind::InvitationAccepted,
@@ -150,5 +138,24 @@ impl Accounts {
         self.keep(change).await?;
         self.forgive(name).await?;
         Ok(came)
+    }
+
+    /// Take an invitation away; whose it was. Whoever takes it away first has it.
+    pub(crate) async fn take_invitation(
+        &self,
+        change: &mut Transaction<'static, Any>,
+        code: &str,
+        now_s: i64,
+    ) -> Result<String, AccountError> {
+        let taken = sqlx::query(
+            "DELETE FROM invitation WHERE digest = $1 AND expires_at > $2 RETURNING person",
+        )
+        .bind(digest(&typed_code(code)))
+        .bind(now_s)
+        .fetch_optional(&mut **change)
+        .await
+        .map_err(|source| self.failed(source))?;
+        let row = taken.ok_or(AccountError::NotInvited)?;
+        row.try_get(0).map_err(|source| self.failed(source))
     }
 }

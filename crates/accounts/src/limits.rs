@@ -46,6 +46,12 @@ pub const ADDRESS_FREE_FAILURES: i64 = 20;
 /// Longest wait between two tries from one address [s].
 pub const ADDRESS_LONGEST_WAIT_S: i64 = 5 * 60;
 
+/// The same for codes of invitations that are none, from addresses that are not told apart.
+pub const INVITATIONS_FREE_FAILURES: i64 = 100;
+
+/// Longest wait between two of them [s].
+pub const INVITATIONS_LONGEST_WAIT_S: i64 = 60;
+
 /// First wait [s]; each further failure doubles it.
 pub const FIRST_WAIT_S: i64 = 30;
 
@@ -60,3 +66,33 @@ pub const HASHED_WAITING: usize = 30;
 
 /// Entries of the access log that are given at once.
 pub const LOG_ENTRIES: u32 = 500;
+
+/// Longest name of a group [characters].
+pub const GROUP_NAME_CHARS: usize = 100;
+
+/// Groups of one book.
+pub const GROUPS: usize = 500;
+
+/// People of one group.
+pub const GROUP_MEMBERS: usize = 1000;
+
+/// How long after somebody showed who they are a signature takes their word for it [s].
+pub const PROVED_S: i64 = 5 * 60;
+
+/// How long a sign-in elsewhere may take [s].
+pub const SIGN_IN_S: i64 = 10 * 60;
+
+/// Longest subject that a provider may give [characters]: OpenID Connect Core 1.0, section 2, ends it there.
+pub const SUBJECT_CHARS: usize = 255;
+
+/// Largest answer of a provider that is read [bytes].
+pub const PROVIDER_BYTES: usize = 1024 * 1024;
+
+/// How long a provider is waited for, for each answer [s].
+pub const PROVIDER_WAIT_S: u64 = 10;
+
+/// How long what a provider says of itself, and its keys, are used before they are asked for again [s].
+pub const PROVIDER_KEPT_S: u64 = 3600;
+
+/// A key that is not known makes its keys be fetched again, but not sooner than this after the last time [s].
+pub const PROVIDER_AGAIN_S: u64 = 10;

@@ -19,6 +19,8 @@ pub struct Visit {
     pub since_s: i64,
     /// Whether they have to change their passphrase first.
     pub must_change: bool,
+    /// When they last showed who they are, by passphrase or elsewhere [s since 1970]; 0 by a token, never.
+    pub proved_s: i64,
 }
 
 /// A session as its owner sees it.
@@ -37,11 +39,13 @@ pub struct Session {
 }
 
 impl Accounts {
-    /// Begin a session for somebody who was let in; the secret that its cookie holds, and its id.
+    /// Begin a session for somebody who was let in and showed who they are at `proved_s`; the secret that its
+    /// cookie holds, and its id.
     pub(crate) async fn begin(
         &self,
         change: &mut Transaction<'static, Any>,
         person: &str,
+        proved_s: i64,
         knock: &Knock,
     ) -> Result<(String, String), AccountError> {
         let failed = |source| self.failed(source);
@@ -54,7 +58,7 @@ impl Accounts {
             .take(200)
             .collect();
         sqlx::query(
-            "INSERT INTO login_session (digest, id, person, begun_at, seen_at, place, agent) VALUES ($1, $2, $3, $4, $4, $5, $6)",
+            "INSERT INTO login_session (digest, id, person, begun_at, seen_at, place, agent, proved_at) VALUES ($1, $2, $3, $4, $4, $5, $6, $7)",
         )
         .bind(digest(&secret))
         .bind(id.as_str())
@@ -62,6 +66,7 @@ impl Accounts {
         .bind(knock.now_s)
         .bind(knock.from.as_str())
         .bind(agent)
+        .bind(proved_s)
         .execute(&mut **change)
         .await
         .map_err(failed)?;
@@ -85,7 +90,7 @@ impl Accounts {
         let failed = |source| self.failed(source);
         let digest = digest(secret);
         let row = sqlx::query(
-            "SELECT login_session.person, login_session.id, login_session.begun_at, login_session.seen_at, account.must_change \
+            "SELECT login_session.person, login_session.id, login_session.begun_at, login_session.seen_at, login_session.proved_at, account.must_change \
              FROM login_session JOIN account ON account.person = login_session.person \
              WHERE login_session.digest = $1 AND login_session.seen_at > $2 AND login_session.begun_at > $3 AND account.locked = 0",
         )
@@ -110,6 +115,7 @@ impl Accounts {
             id: row.try_get("id").map_err(failed)?,
             since_s: row.try_get("begun_at").map_err(failed)?,
             must_change: row.try_get::<i64, _>("must_change").map_err(failed)? != 0,
+            proved_s: row.try_get("proved_at").map_err(failed)?,
         }))
     }
 

@@ -5,8 +5,9 @@ use crate::attempts;
 use crate::error::AccountError;
 use crate::hashing::{self, Cost};
 use crate::limits::{HASHED_AT_ONCE, HASHED_WAITING};
+use crate::tables;
 use sqlx::any::{AnyConnectOptions, AnyPoolOptions};
-use sqlx::{Any, AnyConnection, AnyPool, Row as _, Transaction};
+use sqlx::{Any, AnyConnection, AnyPool, Transaction};
 use std::path::{Path, PathBuf};
 use std::str::FromStr as _;
 use std::sync::Arc;
@@ -14,54 +15,6 @@ use tokio::sync::{OnceCell, Semaphore};
 
 /// The file in the book's folder.
 const FILE: &str = "accounts.sqlite";
-
-/// The newest form that this program knows.
-const FORM: i64 = 1;
-
-/// Tables; times are seconds since 1970. Secrets are here as digests alone.
-const TABLES: [&str; 10] = [
-    "CREATE TABLE IF NOT EXISTS form (version BIGINT NOT NULL)",
-    // No passphrase yet: ''. must_change and locked: 0 or 1.
-    "CREATE TABLE IF NOT EXISTS account (person TEXT PRIMARY KEY, passphrase TEXT NOT NULL, must_change BIGINT NOT NULL, \
-     locked BIGINT NOT NULL, changed_at BIGINT NOT NULL, last_at BIGINT NOT NULL)",
-    "CREATE TABLE IF NOT EXISTS login_session (digest TEXT PRIMARY KEY, id TEXT NOT NULL UNIQUE, person TEXT NOT NULL, \
-     begun_at BIGINT NOT NULL, seen_at BIGINT NOT NULL, place TEXT NOT NULL, agent TEXT NOT NULL)",
-    "CREATE INDEX IF NOT EXISTS login_session_person ON login_session (person)",
-    "CREATE TABLE IF NOT EXISTS token (digest TEXT PRIMARY KEY, id TEXT NOT NULL UNIQUE, person TEXT NOT NULL, name TEXT NOT NULL, \
-     made_at BIGINT NOT NULL, expires_at BIGINT NOT NULL, used_at BIGINT NOT NULL)",
-    "CREATE INDEX IF NOT EXISTS token_person ON token (person)",
-    "CREATE TABLE IF NOT EXISTS invitation (person TEXT PRIMARY KEY, digest TEXT NOT NULL UNIQUE, made_by TEXT NOT NULL, \
-     made_at BIGINT NOT NULL, expires_at BIGINT NOT NULL)",
-    "CREATE TABLE IF NOT EXISTS attempt (whose TEXT PRIMARY KEY, failures BIGINT NOT NULL, last_at BIGINT NOT NULL, wait_until BIGINT NOT NULL)",
-    // Ids rise with time.
-    "CREATE TABLE IF NOT EXISTS access_log (id TEXT PRIMARY KEY, at BIGINT NOT NULL, person TEXT NOT NULL, kind TEXT NOT NULL, \
-     about TEXT NOT NULL, place TEXT NOT NULL)",
-    "CREATE INDEX IF NOT EXISTS access_log_at ON access_log (at)",
-];
-
-/// The log is added to and nothing else, in the words of either database.
-const KEPT_SQLITE: &[&str] = &[
-    "CREATE TRIGGER IF NOT EXISTS access_log_stays BEFORE DELETE ON access_log BEGIN SELECT RAISE(ABORT, 'the access log is only added to'); END",
-    "CREATE TRIGGER IF NOT EXISTS access_log_is_as_written BEFORE UPDATE ON access_log BEGIN SELECT RAISE(ABORT, 'the access log is only added to'); END",
-];
-const KEPT_POSTGRES: &[&str] = &[
-    "CREATE OR REPLACE FUNCTION access_log_stays() RETURNS trigger LANGUAGE plpgsql AS \
-     'BEGIN RAISE EXCEPTION ''the access log is only added to''; END'",
-    "CREATE OR REPLACE TRIGGER access_log_stays BEFORE DELETE OR UPDATE OR TRUNCATE ON access_log FOR EACH STATEMENT EXECUTE FUNCTION access_log_stays()",
-    // Servers of a shared book log in as writers of that book, who made none of this.
-    "DO 'BEGIN IF EXISTS (SELECT FROM pg_roles WHERE rolname = ''meltrange_writer'') THEN \
-     GRANT USAGE ON SCHEMA accounts TO meltrange_writer; \
-     GRANT SELECT, INSERT, UPDATE, DELETE ON ALL TABLES IN SCHEMA accounts TO meltrange_writer; \
-     REVOKE UPDATE, DELETE ON access_log FROM meltrange_writer; \
-     REVOKE INSERT, UPDATE, DELETE ON form FROM meltrange_writer; \
-     END IF; END'",
-];
-
-/// Whether the tables are there, in the words of either database.
-const HAS_FORM_SQLITE: &[&str] = &["SELECT COUNT(*) FROM sqlite_master WHERE name = 'form'"];
-const HAS_FORM_POSTGRES: &[&str] = &[
-    "SELECT COUNT(*) FROM pg_catalog.pg_tables WHERE schemaname = 'accounts' AND tablename = 'form'",
-];
 
 /// Where accounts are kept.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -158,56 +111,26 @@ impl Accounts {
     }
 
     async fn make(&self, is_file: bool) -> Result<(), AccountError> {
-        let failed = |source| self.failed(source);
-        let mut change = self.pool.begin().await.map_err(failed)?;
-        if !is_file {
-            // Two programs that begin at once make the same tables one after the other.
-            sqlx::query("SELECT pg_advisory_xact_lock(7236833)")
-                .execute(&mut *change)
-                .await
-                .map_err(failed)?;
-        }
-        let [is_made, kept] = if is_file {
-            [HAS_FORM_SQLITE, KEPT_SQLITE]
-        } else {
-            [HAS_FORM_POSTGRES, KEPT_POSTGRES]
-        };
-        let row = sqlx::query(is_made[0])
-            .fetch_one(&mut *change)
-            .await
-            .map_err(failed)?;
-        if row.try_get::<i64, _>(0).map_err(failed)? == 0 {
-            // Asked for only where it is needed: whoever uses the tables need not be allowed to make them.
-            let schema: &[&'static str] = if is_file {
-                &[]
-            } else {
-                &["CREATE SCHEMA IF NOT EXISTS accounts"]
-            };
-            for statement in schema.iter().chain(&TABLES).chain(kept) {
-                sqlx::query(*statement)
-                    .execute(&mut *change)
-                    .await
-                    .map_err(failed)?;
+        let mut change = self.change().await?;
+        let found = tables::make(&mut change, is_file).await;
+        match found.map_err(|source| self.failed(source))? {
+            tables::Found::Known => {}
+            tables::Found::Newer(found) => {
+                return Err(AccountError::Newer {
+                    place: self.place.to_string(),
+                    found,
+                    known: tables::FORM,
+                });
             }
-            sqlx::query("INSERT INTO form (version) VALUES ($1)")
-                .bind(FORM)
-                .execute(&mut *change)
-                .await
-                .map_err(failed)?;
+            tables::Found::Older(found) => {
+                return Err(AccountError::Older {
+                    place: self.place.to_string(),
+                    found,
+                    known: tables::FORM,
+                });
+            }
         }
-        let row = sqlx::query("SELECT version FROM form")
-            .fetch_one(&mut *change)
-            .await
-            .map_err(failed)?;
-        let found: i64 = row.try_get(0).map_err(failed)?;
-        if found > FORM {
-            return Err(AccountError::Newer {
-                place: self.place.to_string(),
-                found,
-                known: FORM,
-            });
-        }
-        change.commit().await.map_err(failed)
+        self.keep(change).await
     }
 
     /// End all connections.

@@ -157,6 +157,7 @@ impl Accounts {
             id: row.try_get("id").map_err(failed)?,
             since_s: row.try_get("made_at").map_err(failed)?,
             must_change: row.try_get::<i64, _>("must_change").map_err(failed)? != 0,
+            proved_s: 0,
         }))
     }
 

@@ -30,7 +30,8 @@ pub(crate) use metrology::{
     Target,
 };
 pub(crate) use person::{
-    PersonAccountArguments, PersonCommand, PersonLogArguments, PersonsArguments,
+    GroupArguments, GroupCommand, MemberArguments, PersonAccountArguments, PersonCommand,
+    PersonLogArguments, PersonsArguments,
 };
 pub(crate) use plan::PlanArguments;
 pub(crate) use record::RecordArguments;

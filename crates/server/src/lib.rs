@@ -36,6 +36,7 @@ mod seen;
 mod serve;
 mod sessions;
 mod sight;
+mod sign_in;
 mod state;
 mod thermometers;
 mod uploads;
@@ -55,4 +56,5 @@ pub use reports::{
 pub use rereading::{RereadOrders, RereadStep, accept_all, reread};
 pub use router::{app, description};
 pub use serve::{Ready, ServeError, ServeOptions, serve, told_to_stop};
+pub use sign_in::{SignIn, SignInFileError, SignInOptions};
 pub use state::AppState;

@@ -112,3 +112,15 @@ pub(crate) const SAID_WITHIN: Duration = Duration::from_secs(30);
 
 /// How often sessions, tokens and invitations that are over are swept away.
 pub(crate) const ACCOUNTS_SWEPT: Duration = Duration::from_secs(3600);
+
+/// Sign-ins elsewhere that can be under way at once; the oldest is forgotten then.
+pub(crate) const SIGN_INS: usize = 2000;
+
+/// The same, begun from one address: a whole practical may sit behind one.
+pub(crate) const SIGN_INS_EACH: usize = 60;
+
+/// Longest address of a page to come back to [bytes].
+pub(crate) const PAGE_BYTES: usize = 500;
+
+/// Returns from elsewhere that nobody began, noted in the access log in a minute.
+pub(crate) const NOT_BEGUN_NOTED: u32 = 20;

@@ -4,6 +4,7 @@ use crate::admission::{Guarded, Wire, now_s};
 use crate::cameras::{Certificate, addresses, names, tls};
 use crate::limits::{ACCOUNTS_SWEPT, SAID_WITHIN};
 use crate::serve::ServeError;
+use crate::sign_in::{SignIn, SignInOptions};
 use crate::state::AppState;
 use axum_server::tls_rustls::RustlsConfig;
 use hyper_util::rt::TokioTimer;
@@ -37,6 +38,8 @@ pub struct GuardOptions {
     pub names: Vec<String>,
     /// Where accounts are kept, if not in the book's folder: `postgres://…`.
     pub accounts: Option<String>,
+    /// The organisation whose accounts let people in, too.
+    pub sign_in: Option<SignInOptions>,
 }
 
 impl GuardOptions {
@@ -54,6 +57,7 @@ impl GuardOptions {
 
     /// Open the accounts of a book, and see that somebody could come in.
     pub(crate) async fn open(&self, book: &Book) -> Result<Guarded, ServeError> {
+        let sign_in = self.sign_in.clone().map(SignIn::new).transpose()?;
         let place = match &self.accounts {
             Some(address) => Place::Address(address.clone()),
             None => Place::Folder(book.folder().into()),
@@ -74,7 +78,14 @@ impl GuardOptions {
             Listen::Loopback => Wire::Loopback,
             Listen::Network { .. } => Wire::Tls,
         };
-        Ok(Guarded::new(accounts, book.folder(), wire, self.hosts()))
+        let hosts = self.hosts();
+        Ok(Guarded::signing_in(
+            accounts,
+            book.folder(),
+            wire,
+            hosts,
+            sign_in,
+        ))
     }
 }
 

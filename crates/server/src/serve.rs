@@ -5,7 +5,7 @@ use crate::network::{self, Door, GuardOptions, Listen, keep_swept};
 use crate::observing::Observer;
 use crate::router::app;
 use crate::state::AppState;
-use meltrange_accounts::AccountError;
+use meltrange_accounts::{AccountError, ProviderError};
 use meltrange_labbook::{Access, Book, BookError};
 use std::io;
 use std::net::{Ipv4Addr, SocketAddr};
@@ -100,6 +100,9 @@ pub enum ServeError {
     /// Accounts cannot be had.
     #[error(transparent)]
     Accounts(#[from] AccountError),
+    /// The organisation whose accounts are to let people in cannot be asked.
+    #[error(transparent)]
+    SignIn(#[from] ProviderError),
     /// The listener for phones cannot be opened.
     #[error("phones cannot be let in: {0}")]
     Share(String),

@@ -9,6 +9,7 @@ export type MySession = Schemas["MySession"];
 export type MyToken = Schemas["MyToken"];
 export type TokenMade = Schemas["TokenMade"];
 export type InvitationMade = Schemas["InvitationMade"];
+export type PersonGroup = Schemas["PersonGroup"];
 export type PersonAccount = Schemas["PersonAccount"];
 export type AccessLogEntry = Schemas["AccessLogEntry"];
 export type AccessEvent = Schemas["AccessEvent"];
@@ -17,6 +18,8 @@ export const me = () => get<Me>("me");
 export const logIn = (name: string, passphrase: string) => post<Me>("login", { name, passphrase });
 export const logOut = () => send("logout", { method: "POST" });
 export const acceptInvitation = (code: string, passphrase: string) => post<Me>("invitations/accept", { code, passphrase });
+/** Begins to sign in with an account of one's organisation; the answer is where the browser is to go. */
+export const beginSignIn = async (request: Schemas["SignInRequest"]) => (await post<Schemas["SignInBegun"]>("sign-in", request)).address;
 export const changePassphrase = (current: string, passphrase: string) =>
   post<undefined>("me/passphrase", { current, passphrase });
 
@@ -32,6 +35,14 @@ export const accounts = async () => (await get<Schemas["PersonAccounts"]>("accou
 export const invite = (person: string) => post<InvitationMade>(`people/${id(person)}/invitation`, {});
 export const lock = (person: string) => send(`people/${id(person)}/lock`, { method: "POST" });
 export const unlock = (person: string) => send(`people/${id(person)}/unlock`, { method: "POST" });
+export const groups = async () => (await get<Schemas["PersonGroups"]>("groups")).groups;
+export const makeGroup = (name: string) => post<PersonGroup>("groups", { name });
+export const dissolveGroup = (group: string) => send(`groups/${id(group)}`, { method: "DELETE" });
+export const enterGroup = (group: string, person: string) => send(`groups/${id(group)}/members/${id(person)}`, { method: "PUT" });
+export const takeOutOfGroup = (group: string, person: string) =>
+  send(`groups/${id(group)}/members/${id(person)}`, { method: "DELETE" });
+export const lockGroup = (group: string) => post<Schemas["GroupLocked"]>(`groups/${id(group)}/lock`, {});
+export const unlockGroup = (group: string) => post<Schemas["GroupUnlocked"]>(`groups/${id(group)}/unlock`, {});
 /** Entries before the one named, or the newest. */
 export const accessLog = async (before?: string) =>
   (await get<Schemas["AccessLog"]>(`access-log?limit=100${before ? `&before=${id(before)}` : ""}`)).entries;

@@ -13,6 +13,31 @@ export const login = {
   noAccount: "No account yet, or the passphrase is forgotten? A supervisor of the book invites you.",
 } as const;
 
+/** Coming in with an account of one's organisation. */
+export const signIn = {
+  with: (organisation: string) => `Sign in with ${organisation}`,
+  going: "Going there…",
+  or: "or",
+  title: "Not signed in",
+  retry: "Back to the first page",
+} as const;
+
+/** Why somebody who came back from their organisation is not let in; the names come from the server. */
+const refusals: Record<string, string> = {
+  "not-begun": "This sign-in was not begun in this browser, took too long, or was finished already. Begin it again.",
+  denied: "The organisation did not let you through, or you said no there. Begin again, or log in with name and passphrase.",
+  away: "The organisation does not answer just now. Try again in a while, or log in with name and passphrase if you have one.",
+  "not-good": "What the organisation sent back could not be trusted. Begin again; if it stays so, tell a supervisor of the book.",
+  unknown: "Your account there is nobody’s in this book yet. Ask a supervisor of the book for an invitation.",
+  "name-taken": "Somebody in this book has your name already. If that is you, ask a supervisor of the book for an invitation.",
+  "name-unfit": "The organisation gave no name that the book can take. Ask a supervisor of the book for an invitation.",
+  locked: "Your account here is locked. Ask a supervisor of the book.",
+  invitation: "This invitation was accepted already, is older than a week, or was never made. Ask a supervisor for a new one.",
+  "another-person": "This account lets somebody else of the book in already. Sign in with your own, or ask a supervisor of the book.",
+};
+export const refusalWords = (trouble: string) =>
+  refusals[trouble] ?? "The program failed while you came back. Try again; the program’s log says more.";
+
 export const invitation = {
   title: "Accept an invitation",
   intro: "With the code from a supervisor you choose a passphrase that nobody else knows.",
@@ -21,6 +46,8 @@ export const invitation = {
   passphrase: "New passphrase",
   go: "Choose this passphrase",
   going: "Looking…",
+  elsewhere: "Choose a passphrase, or use your account there instead; it lets you in from now on.",
+  codeFirst: "Type the code first.",
   back: "Log in instead",
 } as const;
 
@@ -31,6 +58,8 @@ export const passphraseHint = (chars: number) =>
 export const me = {
   title: "My account",
   as: (name: string, role: string) => `Logged in as ${name}, ${role}.`,
+  elsewhere: (organisation: string) =>
+    `You sign in with ${organisation} and have no passphrase here. With an invitation by a supervisor you could choose one instead.`,
   passphrase: "Passphrase",
   mustChange: "Your passphrase was given to you. Choose one of your own before anything else.",
   current: "Passphrase until now",
@@ -70,6 +99,7 @@ export const accounts = {
   intro: "Whoever is to come in needs an account. An invitation is a code, good once and for a week; hand it over in person or by a way that only this person reads.",
   none: "none",
   ready: "has a passphrase",
+  readyElsewhere: "signs in with the organisation",
   mustChange: "has to choose another passphrase",
   locked: "locked",
   invitedUntil: (day: string) => `invited until ${day}`,
@@ -84,6 +114,31 @@ export const accounts = {
   changes: "What to do",
 } as const;
 
+export const groups = {
+  title: "Groups",
+  intro: "Who belongs together, for instance in one practical. A group changes nothing of what people may do; all of it can be locked or unlocked at once.",
+  none: "There is no group.",
+  name: "Name of a new group",
+  nameHint: "for instance: evening practical 2026",
+  make: "Make the group",
+  members: (count: number) => (count === 1 ? "1 person" : `${count} people`),
+  nobody: "Nobody is in it.",
+  add: "Who joins",
+  choose: "choose somebody",
+  put: "Put in",
+  takeOut: "Take out",
+  lock: "Lock all",
+  unlock: "Unlock all",
+  dissolve: "Dissolve the group",
+  dissolveAsk: (name: string) => `Dissolve “${name}”? Its people and their accounts stay as they are.`,
+  lockAsk: (name: string) => `Lock the accounts of all in “${name}”? They are logged out at once; your own is left out.`,
+  yes: "Yes",
+  no: "No",
+  locked: (count: number, leftOut: boolean) =>
+    `${count === 1 ? "1 account is" : `${count} accounts are`} locked.${leftOut ? " Yours was left out." : ""}`,
+  unlocked: (count: number) => `${count === 1 ? "1 account is" : `${count} accounts are`} unlocked.`,
+} as const;
+
 export const access = {
   title: "Access log",
   intro: "Kept with the accounts, and only added to. Addresses are those that the program sees.",
@@ -92,6 +147,7 @@ export const access = {
   who: "Who",
   about: "Whose account",
   from: "From",
+  more: "More",
   older: "Older entries",
   none: "Nothing yet.",
   nobody: "–",
@@ -110,6 +166,14 @@ export const access = {
     token_revoked: "took a token back",
     locked: "locked",
     unlocked: "unlocked",
+    signed_in: "signed in with the organisation",
+    sign_in_refused: "came back from the organisation, refused",
+    bound: "comes in with the organisation’s account from now on",
+    joined: "added because of a group there",
+    group_made: "made a group",
+    group_dissolved: "dissolved a group",
+    group_entered: "put into a group",
+    group_left: "taken out of a group",
   } satisfies Record<AccessEvent, string>,
 } as const;
 

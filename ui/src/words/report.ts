@@ -77,6 +77,8 @@ export const report = {
   statement: "Statement (optional)",
   confirm: "Sign with my name",
   confirmHint: "Recorded with your name. It can be taken back with a reason, never erased.",
+  prove: "A signature shows that it is you: give your passphrase with it, or log in and sign within five minutes.",
+  passphrase: "Your passphrase",
   changedMeanwhile: "Something changed since this form was opened. Read again what you sign.",
   lookAgain: "Look again",
   cannot: (why: string) => `You cannot sign it off: ${why}`,

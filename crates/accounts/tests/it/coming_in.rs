@@ -11,6 +11,32 @@ use meltrange_accounts::{
 const NAME: &str = "R. Amsel";
 
 #[test]
+fn codes_that_are_none_wait_also_where_addresses_are_not_told_apart() {
+    in_both(async |accounts| {
+        let good = accounts
+            .invite(AMSEL, "", "", NOW_S)
+            .await
+            .expect("invited");
+        let at = knock("127.0.0.1", NOW_S);
+        let mut looked_at = 0;
+        for _ in 0..150 {
+            match accounts.invited("AAAA-AAAA-AAAA-AAAA-AAAA-AAAA", &at).await {
+                Err(AccountError::NotInvited) => looked_at += 1,
+                Err(AccountError::Wait { wait_s }) => assert!((1..=60).contains(&wait_s)),
+                other => panic!("{other:?}"),
+            }
+        }
+        // Only those that were looked at are lines of the log.
+        assert_eq!(looked_at, 101);
+        let later = knock("127.0.0.1", NOW_S + 60);
+        assert_eq!(
+            accounts.invited(&good.code, &later).await.expect("invited"),
+            AMSEL
+        );
+    });
+}
+
+#[test]
 fn an_invitation_is_good_once_and_for_a_week() {
     in_both(async |accounts| {
         let people = [AMSEL.to_owned()];

@@ -2,6 +2,9 @@
 
 mod cluster;
 mod coming_in;
+mod forms;
+mod groups;
 mod kept;
+mod outside;
 mod places;
 mod tokens;

@@ -145,7 +145,7 @@ fn accounts_of_a_newer_program_are_left_alone() {
         accounts.close().await;
         let address = format!("sqlite://{}", room.path().join("accounts.sqlite").display());
         let pool = sqlx::AnyPool::connect(&address).await.expect("connected");
-        sqlx::query("UPDATE form SET version = 2")
+        sqlx::query("UPDATE form SET version = 3")
             .execute(&pool)
             .await
             .expect("written");
@@ -154,8 +154,8 @@ fn accounts_of_a_newer_program_are_left_alone() {
         assert!(matches!(
             refused,
             Err(AccountError::Newer {
-                found: 2,
-                known: 1,
+                found: 3,
+                known: 2,
                 ..
             })
         ));

@@ -31,6 +31,76 @@ pub(crate) enum PersonCommand {
     LogOut(PersonAccountArguments),
     /// Show who came, was refused, or changed what of accounts; the newest last
     AccessLog(PersonLogArguments),
+    /// Groups of people: who is in them, and locking or unlocking all of one
+    Group(GroupsArguments),
+}
+
+/// What `person group` takes.
+#[derive(Debug, Args)]
+pub(crate) struct GroupsArguments {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: GroupCommand,
+}
+
+/// What to do with groups.
+#[derive(Debug, Subcommand)]
+pub(crate) enum GroupCommand {
+    /// Show all groups and who is in them
+    List(PersonLogArguments),
+    /// Make a group
+    New(GroupArguments),
+    /// Dissolve a group; nothing else of its people changes
+    Dissolve(GroupArguments),
+    /// Put somebody into a group
+    Add(MemberArguments),
+    /// Take somebody out of a group
+    TakeOut(MemberArguments),
+    /// Lock the accounts of all of a group
+    Lock(GroupArguments),
+    /// Unlock the accounts of all of a group, and forget failed tries in their names
+    Unlock(GroupArguments),
+}
+
+/// A group of a book.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Example: meltrange person group new practical \"evening practical 2026\"")]
+pub(crate) struct GroupArguments {
+    /// Lab book
+    #[arg(value_name = "BOOK")]
+    pub book: PathBuf,
+
+    /// The group's name
+    #[arg(value_name = "GROUP")]
+    pub group: String,
+
+    /// Where accounts are kept, if not in the book's folder
+    #[arg(
+        long,
+        value_name = "postgres://…",
+        env = "MELTRANGE_ACCOUNTS",
+        hide_env_values = true
+    )]
+    pub accounts: Option<String>,
+
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Somebody, and a group.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Example: meltrange person group add practical \"evening practical 2026\" \"S. Drossel\"")]
+pub(crate) struct MemberArguments {
+    /// The group.
+    #[command(flatten)]
+    pub of: GroupArguments,
+
+    /// Who, as the book has it
+    #[arg(value_name = "NAME")]
+    pub name: String,
 }
 
 /// Somebody of a book.

@@ -87,6 +87,10 @@ pub(crate) struct ServeArguments {
     )]
     pub log_format: LogFormatArgument,
 
+    /// Let people in with accounts of their organisation, too (OpenID Connect), as this file says
+    #[arg(long, value_name = "FILE.toml")]
+    pub sign_in: Option<PathBuf>,
+
     /// Do not open the browser
     #[arg(long)]
     pub no_open: bool,

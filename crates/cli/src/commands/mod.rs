@@ -14,6 +14,7 @@ pub(crate) mod identity;
 pub(crate) mod import;
 pub(crate) mod past_results;
 pub(crate) mod person;
+mod person_group;
 pub(crate) mod plan;
 pub(crate) mod read;
 pub(crate) mod record;

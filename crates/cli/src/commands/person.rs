@@ -25,6 +25,7 @@ pub(crate) fn run(arguments: &PersonsArguments, output: &Output) -> Result<(), F
         PersonCommand::Unlock(unlock) => change(unlock, output, Change::Unlock),
         PersonCommand::LogOut(log_out) => change(log_out, output, Change::LogOut),
         PersonCommand::AccessLog(log) => access_log(log, output),
+        PersonCommand::Group(group) => super::person_group::run(&group.command, output),
     }
 }
 
@@ -46,7 +47,7 @@ impl Change {
 }
 
 /// An account's error with advice.
-fn refused(error: &AccountError) -> Failure {
+pub(super) fn refused(error: &AccountError) -> Failure {
     let failure = Failure::of(error);
     match error {
         AccountError::Locked => {
@@ -57,7 +58,7 @@ fn refused(error: &AccountError) -> Failure {
 }
 
 /// The accounts of a book and its people.
-async fn open(
+pub(super) async fn open(
     folder: &Path,
     address: Option<&String>,
 ) -> Result<(Accounts, Vec<PersonRow>), Failure> {
@@ -100,7 +101,7 @@ impl One {
     }
 }
 
-fn now_s() -> i64 {
+pub(super) fn now_s() -> i64 {
     jiff::Timestamp::now().as_second()
 }
 
@@ -209,6 +210,7 @@ fn everybody(arguments: &PersonLogArguments, output: &Output) -> Result<(), Fail
                 json!({
                     "id": row.id, "name": row.name, "role": row.role,
                     "has_passphrase": account.is_some_and(|one| one.has_passphrase),
+                    "signs_in": account.is_some_and(|one| one.has_outside),
                     "must_change": account.is_some_and(|one| one.must_change),
                     "locked": account.is_some_and(|one| one.locked),
                     "last": ever(account.map_or(0, |one| one.last_s)),
@@ -227,10 +229,10 @@ fn everybody(arguments: &PersonLogArguments, output: &Output) -> Result<(), Fail
                 format!("invited until {}", when(one.invited_until_s))
             }
             Some(one) if one.must_change => "has to choose another passphrase".into(),
-            Some(one) if one.has_passphrase && one.last_s > 0 => {
+            Some(one) if (one.has_passphrase || one.has_outside) && one.last_s > 0 => {
                 format!("last in {}", when(one.last_s))
             }
-            Some(one) if one.has_passphrase => "never in".into(),
+            Some(one) if one.has_passphrase || one.has_outside => "never in".into(),
             Some(_) => "none".into(),
         };
         rows.push([row.name.clone(), role(row), stands]);
@@ -264,13 +266,13 @@ fn access_log(arguments: &PersonLogArguments, output: &Output) -> Result<(), Fai
             .map(|entry| {
                 json!({
                     "when": when(entry.at_s), "what": entry.kind.name(), "who": entry.person,
-                    "about": entry.about, "from": entry.place,
+                    "about": entry.about, "from": entry.place, "detail": entry.detail,
                 })
             })
             .collect();
         return output.json(&json!({ "entries": entries }));
     }
-    let mut rows = vec![["when", "what", "who", "about", "from"].map(str::to_owned)];
+    let mut rows = vec![["when", "what", "who", "about", "from", "more"].map(str::to_owned)];
     for entry in &entries {
         rows.push([
             when(entry.at_s),
@@ -278,6 +280,7 @@ fn access_log(arguments: &PersonLogArguments, output: &Output) -> Result<(), Fai
             name(&entry.person),
             name(&entry.about),
             entry.place.clone(),
+            entry.detail.clone(),
         ]);
     }
     output.text(&aligned(&rows))

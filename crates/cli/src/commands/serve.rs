@@ -5,7 +5,7 @@ use crate::book_access::beside_book;
 use crate::failure::Failure;
 use crate::output::Output;
 use meltrange_labbook::{BookError, shown_place};
-use meltrange_server::{GuardOptions, Listen, ServeError, ServeOptions};
+use meltrange_server::{GuardOptions, Listen, ServeError, ServeOptions, SignInOptions};
 
 /// Serve a book until interrupted.
 pub(crate) fn run(arguments: &ServeArguments, output: &Output) -> Result<(), Failure> {
@@ -13,7 +13,7 @@ pub(crate) fn run(arguments: &ServeArguments, output: &Output) -> Result<(), Fai
         folder: arguments.book.clone(),
         port: arguments.port,
         share_camera: arguments.share_camera,
-        guard: guard(arguments),
+        guard: guard(arguments)?,
         observe: arguments.observe,
         keep_local_days: arguments.keep_local_days,
     };
@@ -40,24 +40,43 @@ pub(crate) fn run(arguments: &ServeArguments, output: &Output) -> Result<(), Fai
     printed
 }
 
+/// What an organisation is shown; no argument, which everybody on the machine can read.
+const SECRET: &str = "MELTRANGE_OIDC_SECRET";
+
 /// Who is let in, and where; none: whoever is on this machine.
-fn guard(arguments: &ServeArguments) -> Option<GuardOptions> {
+fn guard(arguments: &ServeArguments) -> Result<Option<GuardOptions>, Failure> {
     let listen = match arguments.listen {
         Some(at) => Listen::Network {
             at,
             certificate: arguments.certificate.clone().zip(arguments.key.clone()),
         },
         None if arguments.guarded => Listen::Loopback,
-        None => return None,
+        None if arguments.sign_in.is_some() => {
+            return Err(Failure::new(
+                "--sign-in lets people with accounts in, and this book is open to whoever is on this machine",
+            )
+            .hint("add --listen ADDRESS:PORT, or --guarded"));
+        }
+        None => return Ok(None),
     };
-    Some(GuardOptions {
+    let sign_in = arguments
+        .sign_in
+        .as_deref()
+        .map(|file| SignInOptions::read(file, std::env::var(SECRET).ok()))
+        .transpose()
+        .map_err(|error| {
+            Failure::of(&error)
+                .hint("docs/people.md describes the file, section \"Accounts of an organisation\"")
+        })?;
+    Ok(Some(GuardOptions {
         listen,
         names: arguments.names.clone(),
         accounts: arguments
             .accounts
             .clone()
             .or_else(|| beside_book(&arguments.book)),
-    })
+        sign_in,
+    }))
 }
 
 /// Where people find the book, and how they know that it is it.

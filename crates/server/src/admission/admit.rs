@@ -137,7 +137,7 @@ fn may_pass(found: Rule, visitor: &Visitor, method: &Method, path: &str) -> Resu
             StatusCode::FORBIDDEN,
             "in-person",
             "Not with a token",
-            "accounts are changed by people, not by their programs; log in on a page of the book",
+            "accounts are changed and results signed by people, not by their programs; log in on a page of the book",
         ));
     }
     let before = BEFORE_CHANGING
@@ -228,6 +228,7 @@ async fn visitor(
         how,
         id: visit.id,
         since_s: visit.since_s,
+        proved_s: visit.proved_s,
         must_change: visit.must_change,
     };
     Ok((Some(visitor), Some(how)))

@@ -12,11 +12,12 @@ mod staying;
 mod visitor;
 
 pub(crate) use admit::admit;
-pub(crate) use cookie::{forgotten, kept};
+pub(crate) use cookie::{forgotten, kept, sign_in_cookie, sign_in_kept, sign_in_over};
 pub use permissions::{May, Rule, permissions};
 pub(crate) use staying::as_long_as;
 pub(crate) use visitor::{AsMyself, AtTheDoor, How, from_of, no_accounts};
 
+use crate::sign_in::SignIn;
 use hosts::Hosts;
 pub(crate) use hosts::is_loopback;
 use meltrange_accounts::Accounts;
@@ -46,11 +47,24 @@ struct Guard {
     wire: Wire,
     /// What cookies of this book are called: another book served by the same machine has other sessions.
     mark: String,
+    /// The organisation whose accounts let people in, too.
+    sign_in: Option<SignIn>,
 }
 
 impl Guarded {
     /// The book in `folder` is served through `wire` to people with these accounts, under these names.
     pub fn new(accounts: Accounts, folder: &Path, wire: Wire, names: BTreeSet<String>) -> Self {
+        Self::signing_in(accounts, folder, wire, names, None)
+    }
+
+    /// The same, and people can come in with accounts of an organisation.
+    pub fn signing_in(
+        accounts: Accounts,
+        folder: &Path,
+        wire: Wire,
+        names: BTreeSet<String>,
+        sign_in: Option<SignIn>,
+    ) -> Self {
         let place = std::path::absolute(folder).unwrap_or_else(|_| folder.into());
         let digest = Sha256::digest(place.as_os_str().as_encoded_bytes());
         let mark = digest
@@ -63,11 +77,16 @@ impl Guarded {
             hosts: Hosts::new(names),
             wire,
             mark,
+            sign_in,
         }))
     }
 
     pub(crate) fn accounts(&self) -> &Accounts {
         &self.0.accounts
+    }
+
+    pub(crate) fn sign_in(&self) -> Option<&SignIn> {
+        self.0.sign_in.as_ref()
     }
 }
 

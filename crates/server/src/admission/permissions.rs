@@ -53,6 +53,8 @@ const WORKS: Rule = Rule::Roles([May::Always, May::Always, May::Always, May::Nev
 const WORKS_ONCE_READ: Rule = Rule::Roles([May::Always, May::Always, May::Own, May::Never]);
 /// Whoever answers for results.
 const ANSWERS: Rule = Rule::Roles([May::Always, May::Always, May::Never, May::Never]);
+/// The same, but a person's own hand: no program signs.
+const SIGNS: Rule = Rule::InPerson([May::Always, May::Always, May::Never, May::Never]);
 /// The whole book, for whoever may see all of it.
 const SEES_ALL: Rule = Rule::Roles([May::Always, May::Always, May::Never, May::Always]);
 const DECIDES: Rule = Rule::Roles([May::Always, May::Never, May::Never, May::Never]);
@@ -65,6 +67,8 @@ const TABLE: &[(&str, &str, Rule)] = &[
     ("GET", "/api/me", Rule::Anybody),
     ("POST", "/api/login", Rule::Anybody),
     ("POST", "/api/invitations/accept", Rule::Anybody),
+    ("POST", "/api/sign-in", Rule::Anybody),
+    ("GET", "/api/sign-in/return", Rule::Anybody),
     ("POST", "/api/logout", MYSELF),
     ("POST", "/api/me/passphrase", MYSELF),
     ("GET", "/api/me/sessions", MYSELF),
@@ -75,12 +79,19 @@ const TABLE: &[(&str, &str, Rule)] = &[
     ("DELETE", "/api/me/tokens/{id}", MYSELF),
     // People. Whoever adds people says what they may: that is a supervisor's.
     ("GET", "/api/people", ALL),
-    ("POST", "/api/people", DECIDES),
+    ("POST", "/api/people", SUPERVISES),
     ("GET", "/api/accounts", SUPERVISES),
     ("POST", "/api/people/{id}/invitation", SUPERVISES),
     ("POST", "/api/people/{id}/lock", SUPERVISES),
     ("POST", "/api/people/{id}/unlock", SUPERVISES),
     ("GET", "/api/access-log", SUPERVISES),
+    ("GET", "/api/groups", SUPERVISES),
+    ("POST", "/api/groups", SUPERVISES),
+    ("DELETE", "/api/groups/{id}", SUPERVISES),
+    ("PUT", "/api/groups/{id}/members/{person}", SUPERVISES),
+    ("DELETE", "/api/groups/{id}/members/{person}", SUPERVISES),
+    ("POST", "/api/groups/{id}/lock", SUPERVISES),
+    ("POST", "/api/groups/{id}/unlock", SUPERVISES),
     // The book as a whole.
     ("GET", "/api/book", ALL),
     ("GET", "/api/book/archive.zip", SEES_ALL),
@@ -129,7 +140,7 @@ const TABLE: &[(&str, &str, Rule)] = &[
     ),
     ("POST", "/api/samples/{id}/verdicts", WORKS_ONCE_READ),
     ("POST", "/api/samples/{id}/verdicts/try", WORKS_ONCE_READ),
-    ("POST", "/api/samples/{id}/sign-offs", ANSWERS),
+    ("POST", "/api/samples/{id}/sign-offs", SIGNS),
     ("POST", "/api/sign-offs/{id}/withdraw", ANSWERS),
     // Files on their way in.
     ("POST", "/api/archives", DECIDES),

@@ -30,6 +30,8 @@ pub(crate) struct Visitor {
     pub id: String,
     /// Since when [s since 1970].
     pub since_s: i64,
+    /// When they last showed who they are, by passphrase or elsewhere [s since 1970]; 0 never.
+    pub proved_s: i64,
     /// Whether they have to change their passphrase first.
     pub must_change: bool,
 }

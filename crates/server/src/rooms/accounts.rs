@@ -50,6 +50,7 @@ async fn accounts(
             let account = account.as_ref();
             PersonAccount {
                 has_passphrase: account.is_some_and(|one| one.has_passphrase),
+                signs_in: account.is_some_and(|one| one.has_outside),
                 must_change: account.is_some_and(|one| one.must_change),
                 locked: account.is_some_and(|one| one.locked),
                 last: account.and_then(|one| ever(one.last_s)),
@@ -64,7 +65,7 @@ async fn accounts(
 }
 
 /// The person of the book with this id.
-async fn person(state: &AppState, id: PersonId) -> Result<PersonRow, Problem> {
+pub(super) async fn person(state: &AppState, id: PersonId) -> Result<PersonRow, Problem> {
     let people = state.book().store().people().await?;
     people
         .into_iter()
@@ -196,6 +197,7 @@ async fn access_log(
             who: name(entry.person),
             about: name(entry.about),
             from: entry.place,
+            detail: entry.detail,
         })
         .collect();
     Ok(Json(AccessLog { entries }))

@@ -14,7 +14,7 @@ use axum::extract::{Path, State};
 use axum::http::{Extensions, HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse as _, Response};
 use axum::{Extension, Json};
-use meltrange_accounts::{AccountError, CameIn, Knock, PASSPHRASE_CHARS};
+use meltrange_accounts::{AccountError, CameIn, Knock, PASSPHRASE_CHARS, PROVED_S};
 use meltrange_labbook::PersonRow;
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
@@ -32,6 +32,12 @@ pub(super) fn routes() -> OpenApiRouter<AppState> {
         .routes(routes!(revoke_token))
 }
 
+/// Until when a signature takes somebody's word for who they are, who showed it at `proved_s`.
+fn signs_until(proved_s: i64) -> Option<String> {
+    let until_s = proved_s + PROVED_S;
+    (until_s > now_s()).then(|| at(until_s))
+}
+
 /// What went wrong with an account, as a problem.
 pub(super) fn failed(error: &AccountError) -> Problem {
     let of = |status, kind, title| Problem::new(status, kind, title, error.to_string());
@@ -39,6 +45,7 @@ pub(super) fn failed(error: &AccountError) -> Problem {
         AccountError::Refused => of(StatusCode::FORBIDDEN, "refused-login", "Not let in"),
         AccountError::Locked => of(StatusCode::FORBIDDEN, "locked", "The account is locked"),
         AccountError::NotInvited => of(StatusCode::FORBIDDEN, "invitation", "No such invitation"),
+        AccountError::Taken { .. } => of(StatusCode::CONFLICT, "taken", "The name is taken"),
         AccountError::Wait { wait_s } => Problem {
             wait_s: u64::try_from(*wait_s).ok(),
             ..of(
@@ -64,11 +71,11 @@ pub(super) fn failed(error: &AccountError) -> Problem {
     }
 }
 
-fn guarded(state: &AppState) -> Result<Guarded, Problem> {
+pub(super) fn guarded(state: &AppState) -> Result<Guarded, Problem> {
     state.guarded().cloned().ok_or_else(no_accounts)
 }
 
-fn knock(extensions: &Extensions, headers: &HeaderMap) -> Knock {
+pub(super) fn knock(extensions: &Extensions, headers: &HeaderMap) -> Knock {
     let agent = headers
         .get(header::USER_AGENT)
         .and_then(|agent| agent.to_str().ok());
@@ -96,8 +103,17 @@ async fn me(
         since: None,
         must_change: false,
         passphrase_chars: PASSPHRASE_CHARS,
+        organisation: organisation(&state),
+        has_passphrase: false,
+        signs_until: None,
     };
     if let Some(visitor) = visitor {
+        if let Some(guarded) = state.guarded() {
+            let id = visitor.who.id.to_string();
+            let has = guarded.accounts().has_passphrase(&id).await;
+            found.has_passphrase = has.map_err(|error| failed(&error))?;
+        }
+        found.signs_until = signs_until(visitor.proved_s);
         found.person = Some(MyPerson {
             id: visitor.who.id,
             name: visitor.name,
@@ -117,6 +133,11 @@ async fn me(
         });
     }
     Ok(Json(found))
+}
+
+fn organisation(state: &AppState) -> Option<String> {
+    let sign_in = state.guarded()?.sign_in()?;
+    Some(sign_in.shown_name().to_owned())
 }
 
 /// The person who has this name, letters of either size.
@@ -196,15 +217,7 @@ async fn let_in(
     if let Some(before) = door.and_then(|Extension(door)| door.visitor)
         && before.how == How::Session
     {
-        let who = before.who.id.to_string();
-        let left = guarded
-            .accounts()
-            .log_out(&who, &before.id, &knock.from, knock.now_s)
-            .await;
-        match left {
-            Ok(()) | Err(AccountError::Unknown { .. }) => {}
-            Err(other) => return Err(failed(&other)),
-        }
+        leave(guarded, &before.who.id.to_string(), &before.id, knock).await?;
     }
     let me = Me {
         guarded: true,
@@ -217,12 +230,34 @@ async fn let_in(
         since: Some(at(knock.now_s)),
         must_change: came.must_change,
         passphrase_chars: PASSPHRASE_CHARS,
+        organisation: guarded
+            .sign_in()
+            .map(|sign_in| sign_in.shown_name().to_owned()),
+        has_passphrase: true,
+        signs_until: signs_until(knock.now_s),
     };
     let mut answer = Json(me).into_response();
     let cookie = kept(guarded, is_secure, &came.secret)
         .ok_or_else(|| Problem::internal(&std::io::Error::other("a cookie that is none")))?;
     answer.headers_mut().insert(header::SET_COOKIE, cookie);
     Ok(answer)
+}
+
+/// End a session, if it lasts.
+pub(super) async fn leave(
+    guarded: &Guarded,
+    who: &str,
+    session: &str,
+    knock: &Knock,
+) -> Result<(), Problem> {
+    let left = guarded
+        .accounts()
+        .log_out(who, session, &knock.from, knock.now_s)
+        .await;
+    match left {
+        Ok(()) | Err(AccountError::Unknown { .. }) => Ok(()),
+        Err(other) => Err(failed(&other)),
+    }
 }
 
 /// Nothing more, and the browser forgets the session and what it kept of the book.

@@ -9,6 +9,7 @@ mod camera;
 mod determinations;
 pub(crate) mod downloads;
 mod events;
+mod groups;
 mod identity;
 mod imports;
 mod learning;
@@ -24,6 +25,7 @@ mod reports;
 mod rereadings;
 mod samples;
 mod sessions;
+mod sign_in;
 mod sign_offs;
 mod standards;
 mod thermometers;
@@ -101,8 +103,10 @@ pub(crate) fn all() -> OpenApiRouter<AppState> {
         .merge(book::routes())
         .merge(today::routes())
         .merge(me::routes())
+        .merge(sign_in::routes())
         .merge(people::routes())
         .merge(accounts::routes())
+        .merge(groups::routes())
         .merge(benches::routes())
         .merge(samples::routes())
         .merge(determinations::routes())

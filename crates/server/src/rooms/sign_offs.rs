@@ -1,5 +1,7 @@
 //! Review by a second person.
 
+use super::me::{failed, knock};
+use crate::admission::{AtTheDoor, How, now_s};
 use crate::extract::{Acting, Body, Looking, Named};
 use crate::problem::{Problem, Problems};
 use crate::reports::pictures_signed;
@@ -7,9 +9,10 @@ use crate::sample_view::keeps_back;
 use crate::sight::{Sight, decide_first};
 use crate::state::AppState;
 use crate::wire::{SignOff, SignOffRequest, TakeBackRequest};
-use axum::Json;
 use axum::extract::State;
-use axum::http::StatusCode;
+use axum::http::{Extensions, HeaderMap, StatusCode};
+use axum::{Extension, Json};
+use meltrange_accounts::{AccountError, Knock, PROVED_S};
 use meltrange_labbook::{self as kept, Draft, Entry, SampleId, SignOffId};
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
@@ -23,14 +26,21 @@ pub(super) fn routes() -> OpenApiRouter<AppState> {
 /// Sign a sample's result off
 ///
 /// As a second person: a supervisor or an analyst who had no part in it. Refused unless the records named are
-/// the newest; a later change of any of them makes the report a draft again.
+/// the newest; a later change of any of them makes the report a draft again. Where people have accounts, the signer's passphrase
+/// goes with it, or they logged in within the last five minutes: 403 (`prove`, `refused-signature`) otherwise.
 #[utoipa::path(post, path = "/api/samples/{id}/sign-offs", tag = "reports", security(("person" = [])), params(("id" = String, Path, format = "uuid")), request_body = SignOffRequest, responses((status = 201, body = SignOff), Problems))]
 async fn sign_off(
     State(state): State<AppState>,
     Acting(who): Acting,
     Named(id): Named<SampleId>,
+    door: Option<Extension<AtTheDoor>>,
+    headers: HeaderMap,
+    extensions: Extensions,
     Body(given): Body<SignOffRequest>,
 ) -> Result<(StatusCode, Json<SignOff>), Problem> {
+    let knock = knock(&extensions, &headers);
+    let passphrase = given.passphrase.as_deref();
+    shows_who_they_are(&state, door, passphrase, &knock).await?;
     // The result that is signed does not change under it.
     let turn = state.results_turn().await;
     let found = state.book().store().sample(id).await?;
@@ -63,6 +73,51 @@ async fn sign_off(
     newest(&state, id)
         .await
         .map(|one| (StatusCode::CREATED, one))
+}
+
+/// A signature is a person's own: whoever signs showed just now who they are, or does so with it. An open book takes
+/// everybody at their word.
+async fn shows_who_they_are(
+    state: &AppState,
+    door: Option<Extension<AtTheDoor>>,
+    passphrase: Option<&str>,
+    knock: &Knock,
+) -> Result<(), Problem> {
+    let Some(guarded) = state.guarded() else {
+        return Ok(());
+    };
+    let visitor = door.and_then(|Extension(door)| door.visitor);
+    // The table lets no token come here; nothing rests on that.
+    let Some(visitor) = visitor.filter(|visitor| visitor.how == How::Session) else {
+        return Err(prove());
+    };
+    let Some(passphrase) = passphrase else {
+        let is_fresh = visitor.proved_s + PROVED_S > now_s();
+        return if is_fresh { Ok(()) } else { Err(prove()) };
+    };
+    let id = visitor.who.id.to_string();
+    guarded
+        .accounts()
+        .prove(&id, &visitor.name, passphrase, "sign-off", knock)
+        .await
+        .map_err(|error| match error {
+            AccountError::Refused => Problem::new(
+                StatusCode::FORBIDDEN,
+                "refused-signature",
+                "Not signed",
+                "this is not your passphrase; nothing was signed. Check it and try again",
+            ),
+            other => failed(&other),
+        })
+}
+
+fn prove() -> Problem {
+    Problem::new(
+        StatusCode::FORBIDDEN,
+        "prove",
+        "Show that it is you",
+        "a signature needs your passphrase, or that you logged in within the last five minutes; give the passphrase with it, or log in again, and sign then",
+    )
 }
 
 /// Take a signature back

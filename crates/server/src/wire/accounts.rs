@@ -24,6 +24,14 @@ pub struct Me {
     pub must_change: bool,
     /// Shortest passphrase that is taken [characters].
     pub passphrase_chars: usize,
+    /// What people call the organisation whose accounts let them in; null where there is none.
+    #[schema(required)]
+    pub organisation: Option<String>,
+    /// Whether there is a passphrase; false where nobody is logged in.
+    pub has_passphrase: bool,
+    /// Until when a signature takes the login for proof of who signs; null where it asks again.
+    #[schema(required, format = DateTime)]
+    pub signs_until: Option<String>,
 }
 
 /// Somebody, for themselves.
@@ -191,6 +199,8 @@ pub struct PersonAccount {
     pub person: Person,
     /// Whether they have a passphrase.
     pub has_passphrase: bool,
+    /// Whether an account of their organisation lets them in.
+    pub signs_in: bool,
     /// Whether they have to choose another one before anything else.
     pub must_change: bool,
     /// Whether the account is locked.
@@ -228,6 +238,8 @@ pub struct AccessLogEntry {
     pub about: Option<String>,
     /// From which address; empty on the machine itself.
     pub from: String,
+    /// Anything else: the name of a group, why somebody was not let in.
+    pub detail: String,
 }
 
 /// What happened.
@@ -262,6 +274,22 @@ pub enum AccessEvent {
     Locked,
     /// An account was unlocked.
     Unlocked,
+    /// Somebody came in with an account of their organisation.
+    SignedIn,
+    /// Somebody came back from their organisation and was not let in.
+    SignInRefused,
+    /// An account of their organisation lets somebody in from now on.
+    Bound,
+    /// Somebody was added to the book because of a group of their organisation.
+    Joined,
+    /// A group was made.
+    GroupMade,
+    /// A group was dissolved.
+    GroupDissolved,
+    /// Somebody was put into a group.
+    GroupEntered,
+    /// Somebody was taken out of a group.
+    GroupLeft,
 }
 
 impl From<kept::AccessKind> for AccessEvent {
@@ -281,6 +309,14 @@ impl From<kept::AccessKind> for AccessEvent {
             kept::AccessKind::TokenRevoked => Self::TokenRevoked,
             kept::AccessKind::Locked => Self::Locked,
             kept::AccessKind::Unlocked => Self::Unlocked,
+            kept::AccessKind::SignedIn => Self::SignedIn,
+            kept::AccessKind::SignInRefused => Self::SignInRefused,
+            kept::AccessKind::Bound => Self::Bound,
+            kept::AccessKind::Joined => Self::Joined,
+            kept::AccessKind::GroupMade => Self::GroupMade,
+            kept::AccessKind::GroupDissolved => Self::GroupDissolved,
+            kept::AccessKind::GroupEntered => Self::GroupEntered,
+            kept::AccessKind::GroupLeft => Self::GroupLeft,
         }
     }
 }

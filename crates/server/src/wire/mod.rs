@@ -8,6 +8,7 @@ mod calibrations;
 mod determination;
 mod events;
 mod frames;
+mod groups;
 mod identity;
 mod live;
 mod names;
@@ -20,6 +21,7 @@ mod report;
 mod rereading;
 mod sample;
 mod sessions;
+mod sign_in;
 mod sign_off;
 mod standards;
 mod thermometers;
@@ -44,6 +46,7 @@ pub(crate) use determination::{
 };
 pub(crate) use events::{Change, Work, WorkKind, WorkState};
 pub(crate) use frames::{FrameTimes, LogSeries};
+pub(crate) use groups::{GroupLocked, GroupRequest, GroupUnlocked, PersonGroup, PersonGroups};
 pub(crate) use identity::{
     Candidates, ExpectedOfSubstance, IdentifyRequest, MixedMeltingRequest, Mixture, MixtureRequest,
     OwnList, OwnListRequest, PurityRequest, PurityTold, SolidRequest, Substances,
@@ -82,6 +85,7 @@ pub(crate) use sessions::{
     SessionContent, SessionDocument, SessionFile, SessionRequest, SessionRow, SessionShown,
     Sessions, Stage, StageKind,
 };
+pub(crate) use sign_in::{SignInBegun, SignInRequest};
 pub(crate) use sign_off::{MaySign, PastResult, SignOff, SignOffRequest, TakeBackRequest};
 pub(crate) use standards::{StandardContent, StandardRevision, StandardRow, Standards};
 pub(crate) use thermometers::{

@@ -57,7 +57,7 @@ impl From<&kept::SignOffRow> for SignOff {
 }
 
 /// A signature to be given.
-#[derive(Debug, Deserialize, ToSchema)]
+#[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SignOffRequest {
     /// The record of the sample that was looked at.
@@ -76,6 +76,10 @@ pub struct SignOffRequest {
     #[serde(default)]
     #[schema(max_length = 4000)]
     pub statement: Option<String>,
+    /// The signer's passphrase, where people have accounts; not needed within five minutes after they logged in.
+    #[serde(default)]
+    #[schema(format = Password)]
+    pub passphrase: Option<String>,
 }
 
 /// A signature to be taken back.

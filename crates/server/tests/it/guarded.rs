@@ -30,7 +30,11 @@ pub struct Guarded {
 
 impl Guarded {
     pub async fn new() -> Self {
-        let (served, accounts) = Served::guarded().await;
+        Self::of(Served::guarded().await).await
+    }
+
+    /// The same, of a book that there is.
+    pub async fn of((served, accounts): (Served, Accounts)) -> Self {
         let mut people = BTreeMap::from([("supervisor", served.who.clone())]);
         let mut guarded = Self {
             served,
@@ -174,7 +178,7 @@ fn filled(path: &str) -> String {
     for part in path.split('/').skip(1) {
         filled.push('/');
         filled.push_str(match part {
-            "{id}" | "{sample}" => "0199a0f4-5c7e-7d21-8a2b-3c4d5e6f7081",
+            "{id}" | "{sample}" | "{person}" => "0199a0f4-5c7e-7d21-8a2b-3c4d5e6f7081",
             "{bench}" if path.contains("thermometers") => "0199a0f4-5c7e-7d21-8a2b-3c4d5e6f7081",
             "{bench}" => "nowhere",
             "{n}" => "0",

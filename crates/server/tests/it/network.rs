@@ -44,6 +44,7 @@ fn options(folder: &Path, certificate: Option<(PathBuf, PathBuf)>) -> ServeOptio
             },
             names: vec!["bench.example.edu".into()],
             accounts: None,
+            sign_in: None,
         }),
         observe: None,
         keep_local_days: None,

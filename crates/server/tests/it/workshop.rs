@@ -173,6 +173,41 @@ impl Served {
         let (book, who) = Book::create(&folder, "Evening practical", first)
             .await
             .expect("there is room");
+        Self::guarding(book, who.to_string(), folder.clone(), folder, room).await
+    }
+
+    /// Stop, and serve the same book to people with accounts.
+    pub async fn guarded_from_now_on(self) -> (Self, Accounts) {
+        let Self {
+            state,
+            app,
+            who,
+            folder,
+            place,
+            _room,
+        } = self;
+        state.close();
+        drop(app);
+        state.close_book().await;
+        let mut tries = 0;
+        let book = loop {
+            match Book::open(&place, Access::Serve).await {
+                Ok(book) => break book,
+                Err(error) if tries > 100 => panic!("{error}"),
+                Err(_) => tokio::time::sleep(Duration::from_millis(20)).await,
+            }
+            tries += 1;
+        };
+        Self::guarding(book, who, folder, place, _room).await
+    }
+
+    async fn guarding(
+        book: Book,
+        who: String,
+        folder: PathBuf,
+        place: PathBuf,
+        room: TempDir,
+    ) -> (Self, Accounts) {
         // What a hash costs is looked at where accounts are tested.
         let cheap = Cost {
             memory_kib: 64,
@@ -188,8 +223,8 @@ impl Served {
         let served = Self {
             app: meltrange_server::app(state.clone()),
             state,
-            who: who.to_string(),
-            place: folder.clone(),
+            who,
+            place,
             folder,
             _room: room,
         };

@@ -28,6 +28,16 @@ export class Myself {
     return this.me !== undefined && !this.mustLogIn && !this.mustChange;
   }
 
+  /** The organisation whose accounts let people in, too; empty where there is none. */
+  get organisation(): string {
+    return this.me?.organisation ?? "";
+  }
+
+  /** Whether a signature asks for proof of who signs: people have accounts, and the login is not from just now. */
+  get mustProve(): boolean {
+    return this.guarded && !(this.me?.signs_until && Date.parse(this.me.signs_until) > Date.now());
+  }
+
   get supervises(): boolean {
     return this.me?.person?.role === "supervisor";
   }
@@ -49,6 +59,14 @@ export class Myself {
     this.#now(await account.acceptInvitation(code.trim(), passphrase));
   }
 
+  /** Goes to the organisation; what it sends back is this program's page again. */
+  async signIn(request: { invitation?: string; anew?: boolean; to?: string } = {}): Promise<void> {
+    this.go(await account.beginSignIn({ invitation: null, anew: false, to: null, ...request }));
+  }
+
+  /** Leaves for another address. */
+  go = (address: string): void => location.assign(address);
+
   async changePassphrase(current: string, passphrase: string): Promise<void> {
     await account.changePassphrase(current, passphrase);
     await this.refresh();
@@ -67,7 +85,7 @@ export class Myself {
   /** The session is over: nothing of the book stays on the screen. */
   forget(): void {
     if (!this.me?.guarded) return;
-    this.#now({ ...this.me, person: null, how: null, since: null, must_change: false });
+    this.#now({ ...this.me, person: null, how: null, since: null, must_change: false, has_passphrase: false, signs_until: null });
   }
 
   #now(me: account.Me): void {

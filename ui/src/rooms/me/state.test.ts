@@ -5,7 +5,7 @@ import { people } from "../people/state.svelte";
 import { myself } from "./state.svelte";
 
 const person = { id: "p-1", name: "R. Amsel", role: "supervisor" as const };
-const nobody: Me = { guarded: true, person: null, how: null, since: null, must_change: false, passphrase_chars: 15 };
+const nobody: Me = { guarded: true, person: null, how: null, since: null, must_change: false, passphrase_chars: 15, organisation: null, has_passphrase: false, signs_until: null };
 const somebody: Me = { ...nobody, person, how: "session", since: "2027-01-31T10:00:00Z" };
 
 /** Answers by path; what was asked with which headers. */
@@ -67,6 +67,32 @@ it("asks for another passphrase before anything else where one was given", async
   answers["/api/me"] = [200, somebody];
   await myself.changePassphrase("given to me by her", "three owls on a warm block");
   expect([myself.isIn, myself.mustChange]).toEqual([true, false]);
+});
+
+it("goes to the organisation and asks it for nothing else than a way back", async () => {
+  const gone = vi.spyOn(myself, "go").mockImplementation(() => {});
+  answers["/api/me"] = [200, { ...nobody, organisation: "Example College" }];
+  await myself.refresh();
+  expect(myself.organisation).toBe("Example College");
+  answers["/api/sign-in"] = [200, { address: "https://login.example.edu/?x=1" }];
+  await myself.signIn({ invitation: "0ABC" });
+  expect(gone).toHaveBeenCalledWith("https://login.example.edu/?x=1");
+  answers["/api/sign-in"] = [503, { type: "/problems/sign-in-away", detail: "Example College cannot be asked just now" }];
+  await expect(myself.signIn()).rejects.toThrow("cannot be asked");
+  expect(gone).toHaveBeenCalledTimes(1);
+  gone.mockRestore();
+});
+
+it("knows when a signature asks again who signs", async () => {
+  const from = (ms: number) => new Date(Date.now() + ms).toISOString();
+  for (const [until, asks] of [[from(60_000), false], [from(-1000), true], [null, true]] as const) {
+    answers["/api/me"] = [200, { ...somebody, has_passphrase: true, signs_until: until }];
+    await myself.refresh();
+    expect(myself.mustProve).toBe(asks);
+  }
+  answers["/api/me"] = [200, { ...nobody, guarded: false }];
+  await myself.refresh();
+  expect(myself.mustProve).toBe(false);
 });
 
 it("stays logged in where logging in or out fails", async () => {

@@ -9,6 +9,7 @@ export function standing(row: account.PersonAccount): { text: string; kind: "goo
   if (row.invited_until) return { text: words.invitedUntil(moment(row.invited_until)), kind: "warn" };
   if (row.must_change) return { text: words.mustChange, kind: "warn" };
   if (row.has_passphrase) return { text: row.last ? words.last(moment(row.last)) : words.ready, kind: "good" };
+  if (row.signs_in) return { text: row.last ? words.last(moment(row.last)) : words.readyElsewhere, kind: "good" };
   return { text: words.none, kind: "" };
 }
 

@@ -5,6 +5,7 @@ import { Accounts, standing } from "./accounts.svelte";
 const row: PersonAccount = {
   person: { id: "p-1", record: "r-1", name: "S. Drossel", role: "student" },
   has_passphrase: false,
+  signs_in: false,
   must_change: false,
   locked: false,
   last: null,
@@ -17,6 +18,7 @@ it("says what matters most of an account", () => {
   expect(standing(row).kind).toBe("");
   expect(standing({ ...row, invited_until: "2027-01-31T10:00:00Z" }).text).toMatch(/^invited until .*2027/);
   expect(standing({ ...row, has_passphrase: true }).kind).toBe("good");
+  expect(standing({ ...row, signs_in: true }).text).toContain("organisation");
   expect(standing({ ...row, has_passphrase: true, must_change: true }).kind).toBe("warn");
   expect(standing({ ...row, has_passphrase: true, locked: true, invited_until: "2027-01-31T10:00:00Z" }).kind).toBe("bad");
 });

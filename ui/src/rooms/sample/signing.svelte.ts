@@ -10,6 +10,10 @@ export class Signing {
   seen = $state.raw<Signed | null>(null);
   meaning = $state<SignOffMeaning>("reviewed");
   statement = $state("");
+  /** The signer's, where it is asked for. */
+  passphrase = $state("");
+  /** Whether the server asked for it, whatever this page thought. */
+  asked = $state(false);
   problem = $state("");
   busy = $state(false);
 
@@ -22,7 +26,8 @@ export class Signing {
 
   close(): void {
     this.seen = null;
-    this.problem = this.statement = "";
+    this.problem = this.statement = this.passphrase = "";
+    this.asked = false;
     this.meaning = "reviewed";
   }
 
@@ -44,11 +49,14 @@ export class Signing {
         verdict_record: seen.verdict_record,
         meaning: this.meaning,
         statement: this.statement.trim() || null,
+        ...(this.passphrase ? { passphrase: this.passphrase } : {}),
       });
       this.close();
       return true;
     } catch (error) {
       this.problem = wordsOf(error);
+      this.passphrase = "";
+      if (error instanceof Problem && error.kind === "/problems/prove") this.asked = true;
       if (error instanceof Problem && (error.status === 409 || error.status === 422)) await refresh();
       return false;
     } finally {

@@ -60,6 +60,23 @@ describe("signing off", () => {
     expect(refresh).toHaveBeenCalledOnce();
   });
 
+  it("sends a passphrase with the signature alone, and keeps it no longer than that", async () => {
+    const room = new Signing("s1");
+    room.look(detail("result-1", null));
+    answer = () => Response.json({ type: "/problems/prove", detail: "a signature needs your passphrase" }, { status: 403 });
+    await room.sign(async () => {});
+    expect(bodies[0]).not.toHaveProperty("passphrase");
+    expect([room.asked, room.problem]).toEqual([true, "a signature needs your passphrase"]);
+    room.passphrase = "three owls on a warm block";
+    answer = () => Response.json({ type: "/problems/refused-signature", detail: "this is not your passphrase" }, { status: 403 });
+    await room.sign(async () => {});
+    expect(bodies[1]).toMatchObject({ passphrase: "three owls on a warm block" });
+    expect([room.passphrase, room.seen?.result_record]).toEqual(["", "result-1"]);
+    room.passphrase = "three owls on a warm block";
+    room.close();
+    expect([room.passphrase, room.asked]).toEqual(["", false]);
+  });
+
   it("opens on nothing without a result", async () => {
     const room = new Signing("s1");
     room.look(detail(null, null));
