@@ -55,6 +55,7 @@ export const rereading = {
   when: "Begun",
   state: "State",
   none: "Nothing was read again yet.",
+  waitsForDecision: "all read; a supervisor accepts or drops it",
 } as const;
 
 export const states: Record<Rereading["state"], string> = {
