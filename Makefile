@@ -81,6 +81,7 @@ fuzz-api:
 	scripts/set-up.sh rust ffmpeg
 	$(MAKE) --no-print-directory tested
 	scripts/fuzz_api.sh
+	scripts/fuzz_api.sh guarded
 
 # The program carries its pages, so they are built first.
 program: pages

@@ -173,11 +173,20 @@ const ENTRIES: &str = "stream=index,codec_name,codec_type,pix_fmt,color_range,wi
 :stream_disposition=attached_pic:stream_side_data=rotation,displaymatrix:stream_tags=DURATION\
 :format=format_name,nb_streams,start_time,duration:packet=stream_index,pts,dts,flags";
 
-/// Containers that hold their pictures themselves. Play lists and others that name further files are none of them.
-pub(super) const FORMATS: &str = "mov,matroska,webm,avi,mpegts,mpeg,asf,flv,ogg";
+/// What holds its pictures itself, by the names of ffmpeg's demuxers: everything that video comes in. Play lists, lists of files and
+/// manifests, which name further files, are none of them.
+macro_rules! formats {
+    () => {
+        "mov,matroska,avi,mpegts,mpeg,mpegvideo,asf,flv,live_flv,ogg,gif,apng,h264,hevc,h263,m4v,av1,obu,ivf,mjpeg,smjpeg,dv,mxf,nut,yuv4mpegpipe,rm,nsv,wtv,vc1,vc1test,cavsvideo,dirac,dxa,roq,swf"
+    };
+}
+pub(super) const FORMATS: &str = formats!();
 
 /// Those, and what is only looked at to be refused in words that help.
-const FORMATS_LOOKED_AT: &str = "mov,matroska,webm,avi,mpegts,mpeg,asf,flv,ogg,image2,jpeg_pipe,png_pipe,bmp_pipe,tiff_pipe,webp_pipe,gif,tty,mp3,wav,flac,aac";
+const FORMATS_LOOKED_AT: &str = concat!(
+    formats!(),
+    ",image2,jpeg_pipe,png_pipe,bmp_pipe,tiff_pipe,webp_pipe,tty,mp3,wav,flac,aac"
+);
 
 fn ffprobe() -> Command {
     let mut command = Command::new("ffprobe");
