@@ -159,7 +159,7 @@ def killed_workers(book: str, database: str, room: Path) -> None:
         pair = [worker(number), worker(number + 1)]
         number += 2
         # Soon enough to catch them reading, or even opening the book; in the end they are left to it.
-        time.sleep(draw.uniform(0.3, 3.0) if kills < 10 else 20.0)
+        time.sleep(draw.uniform(0.2, 1.0) if kills < 10 else 20.0)
         for process in pair:
             if process.poll() is None:
                 process.kill()

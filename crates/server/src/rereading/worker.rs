@@ -129,11 +129,12 @@ async fn read(book: &Book, taken: &Taken) -> Result<RereadStep, BookError> {
     let found = loop {
         tokio::select! {
             found = &mut reading => break found,
-            () = tokio::time::sleep(STILL_READS) => match rereadings.still_reads(taken).await {
-                Ok(false) => return Ok(RereadStep::TakenAway { recording }),
-                // One that cannot be asked for a while is asked again.
-                Ok(true) | Err(_) => {}
-            },
+            // One that cannot be asked for a while is asked again.
+            () = tokio::time::sleep(STILL_READS) => {
+                if let Ok(false) = rereadings.still_reads(taken).await {
+                    return Ok(RereadStep::TakenAway { recording });
+                }
+            }
         }
     };
     let (found, notes) = match found {

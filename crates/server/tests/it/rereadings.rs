@@ -48,7 +48,7 @@ fn a_worker_elsewhere_reads_again_and_a_supervisor_accepts() {
         served
             .get_as(&student, &format!("/api/rereadings/{id}"))
             .await
-            .problem(403, "decide-first");
+            .problem(403, "role");
         served
             .post(&format!("/api/rereadings/{id}/accept"), json!({}))
             .await
