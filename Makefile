@@ -73,6 +73,7 @@ bench:
 	cargo run --release --locked -p meltrange-benches --bin calibration_speed
 	benches/sessions.sh
 	benches/identity.sh
+	benches/shared.sh
 	[ -d target/bench-book ] || cargo run --release --locked -p meltrange-server --example large_book target/bench-book
 	scripts/frame_speed.py target/bench-book
 

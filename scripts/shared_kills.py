@@ -8,6 +8,7 @@ what was killed is begun again at once. Whatever was acknowledged must be there 
 """
 
 import json
+import logging
 import os
 import random
 import shutil
@@ -229,6 +230,7 @@ def reread_on(department: Department) -> int:
 
 
 def main() -> None:
+    logging.getLogger("werkzeug").setLevel(logging.ERROR)
     draw = random.Random(11)
     room = Path(tempfile.mkdtemp())
     room.chmod(0o755)
