@@ -2,6 +2,7 @@
 
 mod cluster;
 mod coming_in;
+mod failing;
 mod forms;
 mod groups;
 mod kept;
