@@ -1,0 +1,40 @@
+/** Blind practice on recordings whose truth is known. */
+import { get, id, post, send } from "./client";
+import type * as t from "./teaching_types";
+
+export type Exercise = t.Exercise;
+export type ExerciseKind = t.ExerciseKind;
+export type PracticeItem = t.PracticeItem;
+export type PracticeAttempt = t.PracticeAttemptRequest;
+export type PracticeMarked = t.PracticeMarked;
+export type PracticeProgress = t.PracticeProgress;
+export type PassRule = t.PassRule;
+export type EndMarked = t.EndMarked;
+export type EndProgress = t.EndProgress;
+export type FooledBy = t.FooledBy;
+/** One who has practised, or may. */
+export interface PracticeReader {
+  person: string;
+  name: string;
+  attempts: number;
+  passed: boolean;
+}
+
+/** What comes next for whoever acts; one of a kind where one is named. */
+export const next = (kind: ExerciseKind | "", signal?: AbortSignal) =>
+  get<PracticeItem>(`practice/next${kind ? `?kind=${id(kind)}` : ""}`, signal);
+/** One exercise by its number. */
+export const exercise = (kind: ExerciseKind, seed: number, signal?: AbortSignal) =>
+  get<PracticeItem>(`practice/exercises/${id(kind)}/${seed}`, signal);
+/** The book's own recordings on which several readers agree. */
+export const agreed = async () => (await get<{ items: PracticeItem[] }>("practice/recordings")).items;
+/** Picture n of an exercise, from 0. */
+export async function picture(item: Pick<PracticeItem, "pictures">, n: number, signal?: AbortSignal): Promise<Blob> {
+  return (await send(`${item.pictures.replace(/^\/?api\//, "")}${n}`, signal ? { signal } : {})).blob();
+}
+/** The same attempt sent again is answered the same and recorded once. */
+export const attempt = (attempt: PracticeAttempt) => post<PracticeMarked>("practice/attempts", attempt);
+/** One's own progress, or that of a person. */
+export const progress = (person?: string) =>
+  get<PracticeProgress>(person ? `practice/progress/${id(person)}` : "practice/progress");
+export const readers = async () => (await get<{ readers: PracticeReader[] }>("practice/readers")).readers;
