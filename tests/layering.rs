@@ -4,7 +4,7 @@ use cargo_metadata::{DependencyKind, MetadataCommand};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Crates without files, network or clock.
-const PURE: [&str; 7] = [
+const PURE: [&str; 8] = [
     "identity",
     "physics",
     "reading",
@@ -12,6 +12,7 @@ const PURE: [&str; 7] = [
     "scene",
     "planning",
     "metrology",
+    "teaching",
 ];
 
 /// Each crate and what it may use. A crate that is not listed is a finding.
@@ -24,6 +25,10 @@ fn allowed() -> BTreeMap<&'static str, Vec<&'static str>> {
         ("metrology", vec!["physics"]),
         ("planning", vec!["physics"]),
         ("identity", vec!["physics", "planning"]),
+        (
+            "teaching",
+            vec!["physics", "metrology", "identity", "scene"],
+        ),
         ("media", vec!["physics", "reading"]),
         (
             "bench",
@@ -35,7 +40,14 @@ fn allowed() -> BTreeMap<&'static str, Vec<&'static str>> {
         ("accounts", vec![]),
         (
             "labbook",
-            vec!["physics", "planning", "reading", "metrology", "media"],
+            vec![
+                "physics",
+                "planning",
+                "reading",
+                "metrology",
+                "media",
+                "teaching",
+            ],
         ),
         (
             "archive",
@@ -63,6 +75,8 @@ fn allowed() -> BTreeMap<&'static str, Vec<&'static str>> {
                 "report",
                 "archive",
                 "accounts",
+                "scene",
+                "teaching",
             ],
         ),
         (

@@ -155,6 +155,23 @@ impl Film {
         }
     }
 
+    /// Solid to be seen at log times \[s\] as part of the original column area, before lens and sensor, as
+    /// the truth measures it; `place` counts from 0. `None` where there is no powder.
+    pub fn solid_left_fractions(&self, place: usize, log_times_s: &[f64]) -> Option<Vec<f64>> {
+        let tube = self.view.tubes.get(place)?.as_ref()?;
+        if tube.spec.content != Content::Powder {
+            return None;
+        }
+        let curve = Curve::survey(tube, log_times_s);
+        Some(
+            curve
+                .points
+                .iter()
+                .map(|point| curve.solid(point))
+                .collect(),
+        )
+    }
+
     fn events(&self) -> Vec<Event> {
         let start_s = self.scene().log.video_start_s;
         let mut events = Vec::new();
