@@ -24,6 +24,9 @@ export type RoomName =
   | "me"
   | "access"
   | "rereading"
+  | "practice"
+  | "readers"
+  | "handout"
   | "invitation"
   | "sign-in"
   | "nowhere";
@@ -68,6 +71,9 @@ export function placeFrom(fragment: string): Place {
     case "me":
     case "access":
     case "rereading":
+    case "practice":
+    case "readers":
+    case "handout":
     case "invitation":
     case "sign-in":
     case "camera":
@@ -130,6 +136,10 @@ export const to = {
   me: "#/me",
   access: "#/access",
   rereading: "#/rereading",
+  /** Practice; somebody's progress, or one exercise, where named. */
+  practice: (query: { of?: string; kind?: string; seed?: number } = {}) => `#/practice${asked({ ...query })}`,
+  readers: "#/readers",
+  handout: "#/handout",
   invitation: "#/invitation",
   /** The page where an invitation is accepted, with its code; what stands behind # is not sent to any server. */
   invitationWith: (code: string) => `#/invitation?code=${encodeURIComponent(code)}`,

@@ -21,6 +21,9 @@ describe("addresses", () => {
     const plan = '{"from":"50 % & more? #1","labels":["U+1"]}';
     expect(placeFrom(to.benchWith("North 2", plan)).query.get("plan")).toBe(plan);
     expect(placeFrom(to.standards)).toMatchObject({ room: "standards" });
+    expect(placeFrom(to.practice({ of: "p 1" })).query.get("of")).toBe("p 1");
+    expect(placeFrom(to.practice({ kind: "faint", seed: 3 }))).toMatchObject({ room: "practice", id: "" });
+    expect([placeFrom(to.readers).room, placeFrom(to.handout).room]).toEqual(["readers", "handout"]);
     expect(placeFrom("#/toString")).toMatchObject({ room: "nowhere" });
     expect(placeFrom("#/samples/%E0%A4%A")).toMatchObject({ room: "sample", id: "%E0%A4%A" });
   });

@@ -12,6 +12,7 @@ export type PassRule = t.PassRule;
 export type EndMarked = t.EndMarked;
 export type EndProgress = t.EndProgress;
 export type FooledBy = t.FooledBy;
+export type PracticePoint = t.PracticePoint;
 /** One who has practised, or may. */
 export interface PracticeReader {
   person: string;

@@ -28,6 +28,9 @@ export const rooms = {
   me: "My account",
   access: "Access log",
   rereading: "Read again",
+  practice: "Practice",
+  readers: "Reader against reader",
+  handout: "Filling a tube and reading a melt",
   nowhere: "No such page",
 } as const;
 
