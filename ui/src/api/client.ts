@@ -27,11 +27,11 @@ function refused(status: number, statusText: string, body: string): Problem {
 /** Said with every request, so that no other page can send it in this one's name. */
 const OWN_PAGE = "x-own-page";
 
-/** One request; the answer as it came. */
+/** One request; the answer as it came. Who acts is said with it, unless the request names somebody itself. */
 export async function send(path: string, init: RequestInit): Promise<Response> {
   const headers = new Headers(init.headers);
   headers.set(OWN_PAGE, "1");
-  if (personId) headers.set("x-person", personId);
+  if (personId && !headers.has("x-person")) headers.set("x-person", personId);
   let answer: Response;
   try {
     answer = await fetch(`/api/${path}`, { ...init, headers });

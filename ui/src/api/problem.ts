@@ -12,6 +12,8 @@ export class Problem extends Error {
     readonly status: number,
     /** Stable kind of the problem, the `type` of problem JSON. */
     readonly kind = "about:blank",
+    /** How long to wait before trying again, where the server says so [s]. */
+    readonly wait_s: number | null = null,
   ) {
     super(message);
   }
@@ -39,7 +41,7 @@ export function problemFrom(status: number, statusText: string, body: string): P
     const said = json.detail || json.title;
     if (typeof said === "string") {
       const faults = json.faults && json.faults.length > 1 ? faultLines(json.faults) : [];
-      return new Problem([said, ...faults].join("\n"), status, json.type);
+      return new Problem([said, ...faults].join("\n"), status, json.type, json.wait_s ?? null);
     }
   } catch {
     // Not JSON: what stands in the status line has to do.
