@@ -27,6 +27,12 @@ export type RoomName =
   | "practice"
   | "readers"
   | "handout"
+  | "practicals"
+  | "practical-new"
+  | "practical"
+  | "practical-labels"
+  | "join"
+  | "seat"
   | "invitation"
   | "sign-in"
   | "nowhere";
@@ -36,6 +42,9 @@ export interface Place {
   id: string;
   query: URLSearchParams;
 }
+
+/** Behind the address of a practical: what is printed of it. */
+const LABELS = "/labels";
 
 /** The place that a fragment such as `#/samples/0192?x=1` names. */
 export function placeFrom(fragment: string): Place {
@@ -59,6 +68,13 @@ export function placeFrom(fragment: string): Place {
       return { room: id ? "thermometer" : "thermometers", id, query };
     case "sessions":
       return { room: id ? "session" : "sessions", id, query };
+    case "practicals":
+      if (id === "new") return { room: "practical-new", id: "", query };
+      if (id.endsWith(LABELS)) return { room: "practical-labels", id: id.slice(0, -LABELS.length), query };
+      return { room: id ? "practical" : "practicals", id, query };
+    case "seat":
+      return { room: id ? "seat" : "join", id, query };
+    case "join":
     case "programme":
     case "standards":
     case "identity":
@@ -140,6 +156,13 @@ export const to = {
   practice: (query: { of?: string; kind?: string; seed?: number } = {}) => `#/practice${asked({ ...query })}`,
   readers: "#/readers",
   handout: "#/handout",
+  practicals: "#/practicals",
+  practicalNew: "#/practicals/new",
+  practical: (id: string) => `#/practicals/${encodeURIComponent(id)}`,
+  practicalLabels: (id: string) => `#/practicals/${encodeURIComponent(id)}${LABELS}`,
+  /** Where students come in, with a code where one is known. */
+  join: (code?: string) => `#/join${asked({ code })}`,
+  seat: (practical: string) => `#/seat/${encodeURIComponent(practical)}`,
   invitation: "#/invitation",
   /** The page where an invitation is accepted, with its code; what stands behind # is not sent to any server. */
   invitationWith: (code: string) => `#/invitation?code=${encodeURIComponent(code)}`,

@@ -20,6 +20,12 @@ describe("addresses", () => {
     // A plan goes to the bench as it was, whatever stands in it.
     const plan = '{"from":"50 % & more? #1","labels":["U+1"]}';
     expect(placeFrom(to.benchWith("North 2", plan)).query.get("plan")).toBe(plan);
+    expect([placeFrom(to.practicals).room, placeFrom(to.practicalNew).room]).toEqual(["practicals", "practical-new"]);
+    expect(placeFrom(to.practical("0192"))).toMatchObject({ room: "practical", id: "0192" });
+    expect(placeFrom(to.practicalLabels("0192"))).toMatchObject({ room: "practical-labels", id: "0192" });
+    expect(placeFrom(to.join("k4t 7"))).toMatchObject({ room: "join", id: "" });
+    expect(placeFrom(to.join("k4t 7")).query.get("code")).toBe("k4t 7");
+    expect([placeFrom(to.seat("0192")).room, placeFrom(to.seat("0192")).id, placeFrom("#/seat").room]).toEqual(["seat", "0192", "join"]);
     expect(placeFrom(to.standards)).toMatchObject({ room: "standards" });
     expect(placeFrom(to.practice({ of: "p 1" })).query.get("of")).toBe("p 1");
     expect(placeFrom(to.practice({ kind: "faint", seed: 3 }))).toMatchObject({ room: "practice", id: "" });
