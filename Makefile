@@ -49,13 +49,15 @@ score:
 		echo "score: no recordings at $(RECORDINGS), not graded"; \
 	fi
 
-# Calibrations and budgets against a general package for uncertainty; probabilities of candidates against compilations that the
+# Calibrations and budgets against a general package for uncertainty; a table of critical values integrated anew;
+# probabilities of candidates against compilations that the
 # library does not use; archives against a validator of RO-Crates and other readers of Parquet and calendars; a shared book
 # with a store that others wrote; health, numbers and log lines with parsers of others, and workers that are killed.
 cross-check:
 	scripts/set-up.sh rust ffmpeg postgres gtc
 	$(MAKE) --no-print-directory tested
 	.venv-check/bin/python tests/cross_check/uncertainty.py $(TESTED)
+	.venv-check/bin/python tests/cross_check/grubbs_pairs.py --check
 	.venv-check/bin/python tests/cross_check/identification.py $(TESTED)
 	.venv-check/bin/python tests/cross_check/archive.py $(TESTED)
 	scripts/with-postgres.sh .venv-check/bin/python tests/cross_check/shared_book.py $(TESTED)

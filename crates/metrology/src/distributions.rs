@@ -48,6 +48,31 @@ pub(crate) fn f_beyond(numerator: f64, denominator: f64, x: f64) -> f64 {
     FisherSnedecor::new(numerator, denominator).map_or(f64::NAN, |f| f.sf(x))
 }
 
+/// Most halvings that find a quantile of F; each brings one bit.
+const F_STEPS: usize = 200;
+
+/// The x with P(F > x) = `tail`, by halving on a logarithmic scale until it moves by less than 1e-14 of itself.
+///
+/// NaN for degrees of freedom or a tail that are none.
+pub(crate) fn f_quantile_beyond(numerator: f64, denominator: f64, tail: f64) -> f64 {
+    if !(tail > 0.0 && tail < 1.0) || f_beyond(numerator, denominator, 1.0).is_nan() {
+        return f64::NAN;
+    }
+    let (mut low, mut high) = (f64::MIN_POSITIVE.ln(), f64::MAX.ln());
+    for _ in 0..F_STEPS {
+        let middle = 0.5 * (low + high);
+        if f_beyond(numerator, denominator, middle.exp()) > tail {
+            low = middle;
+        } else {
+            high = middle;
+        }
+        if high - low < 1e-14 {
+            break;
+        }
+    }
+    (0.5 * (low + high)).exp()
+}
+
 /// P(χ² > x).
 pub(crate) fn chi_squared_beyond(degrees_of_freedom: f64, x: f64) -> f64 {
     ChiSquared::new(degrees_of_freedom).map_or(f64::NAN, |chi| chi.sf(x))
@@ -96,6 +121,20 @@ mod tests {
         assert_eq!(probability_text(0.04917, 4), "p = 0.0492");
         assert_eq!(probability_text(1e-9, 4), "p < 0.0001");
         assert_eq!(probability_text(0.0004, 3), "p < 0.001");
+    }
+
+    /// F with 2 degrees of freedom above: P(F > x) = (1 + 2x/d)^(−d/2), so its quantile is closed.
+    #[test]
+    fn quantile_of_f_where_it_is_closed() {
+        for d in [1.0, 4.0, 14.0, 240.0] {
+            for tail in [0.05, 0.01, 1e-4, 0.5] {
+                let closed = d / 2.0 * (f64::powf(tail, -2.0 / d) - 1.0);
+                let found = f_quantile_beyond(2.0, d, tail);
+                assert!((found / closed - 1.0).abs() < 1e-9, "{d} {tail}: {found}");
+            }
+        }
+        assert!(f_quantile_beyond(0.0, 3.0, 0.05).is_nan());
+        assert!(f_quantile_beyond(2.0, 3.0, 0.0).is_nan());
     }
 
     #[test]

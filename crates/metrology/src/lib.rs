@@ -42,6 +42,7 @@
 
 mod budget;
 mod calibration;
+mod comparison;
 mod conversion;
 mod determination;
 mod distributions;
@@ -64,6 +65,12 @@ pub use calibration::{
     Calibration, CalibrationError, CalibrationFit, CalibrationOptions, CalibrationRemark,
     Certificate, CorrectionAt, CorrectionCurve, CurveError, DegreeChoice, PointVerdict,
     StandardPoint, TermTest, UncertaintyFrom, calibrate,
+};
+pub use comparison::{
+    AgreementError, AgreementPoint, ComparisonError, CriticalValues, EndComparison, LevelPrecision,
+    LimitsOfAgreement, ReaderBias, ReaderStudy, StudyOutlier, StudyTest, StudyVerdict,
+    cochran_critical, compare_readers, grubbs_one_critical, grubbs_two_critical,
+    limits_of_agreement, mandel_h_critical, mandel_k_critical,
 };
 pub use conversion::{ConversionError, Converted, convert_convention};
 pub use determination::{

@@ -13,6 +13,7 @@ mod runs;
 mod trend;
 mod wording;
 
+pub(crate) use outliers::grubbs_critical;
 pub use outliers::{Outlier, OutlierTest};
 pub use rates::EndsAtZeroRate;
 pub use remarks::Remark;

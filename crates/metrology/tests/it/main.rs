@@ -1,4 +1,6 @@
-//! Metrology as its users see it: properties that must hold, and determinations from readings.
+//! Metrology as its users see it: properties that must hold, determinations from readings, and readers compared.
 
 mod determinations;
 mod properties;
+mod reader_comparison;
+mod reader_simulation;
