@@ -133,7 +133,7 @@ export const setUp = {
   again: "Nothing was made yet.",
   faults: {
     title: "A title is missing.",
-    seats: "Seats are a whole number, 1 to 200.",
+    seats: "Seats are a whole number, 1 to 100.",
     perRow: "Seats in a row are a whole number, 1 or more.",
     unknowns: "There are fewer than two unknowns.",
     name: "An unknown has no name.",
@@ -345,7 +345,10 @@ export const seat = {
   ended: "Ended",
   turnCautions: "Before you set in",
   turnHot: "Block and tubes are hot, the glass is thin: eye protection on, no fingers on the block.",
-  turnUnknown: "Your powder is an unknown: gloves, no smelling. Stop and ask when it fumes, darkens or foams.",
+  turnUsual: [
+    "Block and tubes are hot, the glass is thin: eye protection on, no fingers on the block.",
+    "Your powder is an unknown: gloves, no smelling. Stop and ask when it fumes, darkens or foams.",
+  ],
   turnRules: "Your laboratory’s rules and the responsible person decide.",
 
   results: "Results",

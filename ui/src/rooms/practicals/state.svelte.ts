@@ -14,7 +14,7 @@ const REST_MS = 200;
 const SHOWN = 8;
 /** A pure solid melts within about a degree: what a literature value is taken for until the lot was measured. */
 const USUAL_WIDTH_C = 1;
-const MOST_SEATS = 200;
+const MOST_SEATS = 100;
 
 /** A line of the list of unknowns, as it is typed. */
 export interface UnknownEntry {

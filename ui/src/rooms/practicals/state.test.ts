@@ -62,7 +62,7 @@ describe("setting a practical up", () => {
     room.benches = [];
     room.seats = 0;
     expect(room.faults).toContain("There is no bench.");
-    expect(room.faults).toContain("Seats are a whole number, 1 to 200.");
+    expect(room.faults).toContain("Seats are a whole number, 1 to 100.");
     expect(room.setUp).toBeNull();
   });
 
