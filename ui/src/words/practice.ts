@@ -67,7 +67,7 @@ export const practice = {
   lineLabel: (words: string) => `Time line. ${words}`,
   lineYours: "you",
   lineTrue: { truth: "true", consensus: "agreed" },
-  temperature: "temperature, as logged, °C",
+  temperature: "along the top: temperature as logged",
   events: "what happened",
   eventFrom: (what: string, from: string, to: string | null) => (to ? `${what} from ${from} to ${to}` : `${what} from ${from}`),
   deciding: (end: string) => `The pictures that decide ${end}`,

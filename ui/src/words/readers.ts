@@ -39,7 +39,7 @@ export const readers = {
   k: "Mandel’s k",
   kHint: "How widely a reader scatters within a level compared with all readers taken together: 1 is as usual.",
   critical: { five_percent: "5 %", one_percent: "1 %" },
-  criticalHint: "Beyond the thin line chance brings a bar in 5 % of cases, beyond the thick one in 1 %.",
+  criticalHint: "Beyond the thin line chance brings a bar in 5 % of cases, beyond the thick one in 1 %. Numbers below the bars name the levels.",
   barsLabel: (what: string, beyond: string[]) =>
     `${what} by reader and level. ${beyond.length ? `Beyond the 5 % line: ${beyond.join("; ")}.` : "No bar is beyond the 5 % line."} The numbers stand below.`,
   numbers: "The numbers",
