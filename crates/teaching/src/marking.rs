@@ -176,3 +176,6 @@ pub fn mark(key: &AnswerKey, marks: Marks, limit_c: f64) -> Result<Marked, Marki
 
 /// Rounding of decimals that must not put an error on the limit outside of it [°C].
 const ROUNDING_C: f64 = 1e-9;
+
+#[cfg(test)]
+mod tests;

@@ -276,3 +276,6 @@ fn rms(values: impl Iterator<Item = f64>) -> Option<f64> {
     let squares: f64 = values.iter().map(|value| value * value).sum();
     (!values.is_empty()).then(|| (squares / values.len() as f64).sqrt())
 }
+
+#[cfg(test)]
+mod tests;

@@ -6,8 +6,9 @@ use super::{AnswerKey, EndMarked, FooledBy};
 /// forth, and stops a little later.
 const PICTURES_AFTER_A_DROP: f64 = 3.0;
 
-/// Solid to be seen, as part of the fresh column's area, up to which what is left is a little.
-const LITTLE_SOLID_FRACTION: f64 = 0.1;
+/// Solid to be seen, as part of the fresh column's area, up to which the end may look reached: where the
+/// last crystal is late, half a minute to a minute pass from here.
+const LITTLE_SOLID_FRACTION: f64 = 0.25;
 
 /// Why the first liquid was marked there.
 pub(super) fn at_first_liquid(key: &AnswerKey, marked: &EndMarked) -> FooledBy {
