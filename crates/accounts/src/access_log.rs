@@ -44,7 +44,7 @@ pub enum AccessKind {
     SignInRefused,
     /// Somebody's account elsewhere lets them in from now on.
     Bound,
-    /// Somebody was added to the book because of a group that they are in elsewhere.
+    /// Somebody was added to the book because of a group that they are in elsewhere, or sat down in a class session.
     Joined,
     /// A group was made; `detail` is its name, as in the following ones.
     GroupMade,

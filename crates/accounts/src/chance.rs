@@ -33,9 +33,22 @@ pub(crate) fn code() -> Result<String, AccountError> {
     Ok(code)
 }
 
+/// A code of so many letters, 5 bits each, for what lasts an afternoon and is guarded against guessing.
+///
+/// # Errors
+/// [`AccountError::NoChance`] where the system has no randomness to give.
+pub fn short_code(letters: usize) -> Result<String, AccountError> {
+    let mut bytes = vec![0; letters];
+    getrandom::fill(&mut bytes).map_err(|_| AccountError::NoChance)?;
+    Ok(bytes
+        .into_iter()
+        .map(|byte| char::from(LETTERS[usize::from(byte) % LETTERS.len()]))
+        .collect())
+}
+
 /// A code as it was made, from what somebody typed: letters of either size, groups apart or not, and the
 /// letters that are left out taken for what they look like.
-pub(crate) fn typed_code(text: &str) -> String {
+pub fn typed_code(text: &str) -> String {
     text.chars()
         .filter(|letter| !letter.is_whitespace() && *letter != '-')
         .map(|letter| match letter.to_ascii_uppercase() {

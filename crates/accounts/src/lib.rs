@@ -32,12 +32,14 @@ mod outside;
 mod passphrase;
 mod provider;
 mod sessions;
+mod sitting_down;
 mod store;
 mod tables;
 mod tokens;
 
 pub use access_log::{AccessEntry, AccessKind};
 pub use account::Account;
+pub use chance::{short_code, typed_code};
 pub use coming_in::{CameIn, Knock};
 pub use error::AccountError;
 pub use groups::{Group, GroupLocked};

@@ -172,7 +172,7 @@ impl Accounts {
     }
 
     /// Whether the passphrase of an account has to be changed; refused where the account is locked.
-    async fn open_account(
+    pub(crate) async fn open_account(
         &self,
         change: &mut Transaction<'static, Any>,
         person: &str,
