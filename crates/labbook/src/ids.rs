@@ -78,6 +78,12 @@ ids! {
     CheckId;
     /// A calibration of a thermometer.
     CalibrationId;
+    /// A class session.
+    PracticalId;
+    /// Something done in a class session.
+    StepId;
+    /// A blind reading for practice.
+    AttemptId;
 }
 
 macro_rules! subjects {
@@ -110,7 +116,10 @@ subjects!(
     PastResultId,
     StandardId,
     CheckId,
-    CalibrationId
+    CalibrationId,
+    PracticalId,
+    StepId,
+    AttemptId
 );
 
 #[cfg(test)]

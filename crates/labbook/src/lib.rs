@@ -50,8 +50,9 @@ pub use digest::{Digest, DigestError};
 pub use error::BookError;
 pub use export::{Captured, CapturedPictures, Exported, RecordLine, attachment_of, references};
 pub use ids::{
-    BenchId, CalibrationId, CheckId, DeterminationId, IdError, PastResultId, PersonId, ReadingId,
-    RecordId, RecordingId, RunId, SampleId, SignOffId, StandardId, SubjectId, VerdictId,
+    AttemptId, BenchId, CalibrationId, CheckId, DeterminationId, IdError, PastResultId, PersonId,
+    PracticalId, ReadingId, RecordId, RecordingId, RunId, SampleId, SignOffId, StandardId, StepId,
+    SubjectId, VerdictId,
 };
 pub use past_list::{
     ListedPast, PastColumn, PastFault, PastHeading, PastList, PastListError, PastTaken, PlacedPast,
@@ -66,13 +67,14 @@ pub use query::{
 pub use recording::{Frames, ImportOrder, Imported, Manifest, ManifestFile, RecordingWriter};
 pub use records::{
     Basis, Bench, Calibration, CalibrationPoint, Candidate, CandidateList, CertificateState, Check,
-    Confirmation, Convention, CorrectionMark, Determination, Draft, Entry, Event, EventKind,
-    Identified, Identity, Kind, LoadedTube, MixedMelting, MixedVerdict, Moment, NamedSubstance,
-    Opening, Outcome, Override, PastResult, Person, Preparation, Purity, PurityMethod, Quality,
-    QualityKind, Reader, Reading, Received, Record, Recording, RecordingEnd, RecordingSource,
-    Remark, RemarkKind, Required, ResultValue, Role, Run, RunCorrection, RunState, Sample,
-    SampleVerdict, SignOff, SignOffMeaning, Standard, StandardEnd, ThermometerState, TubeEntry,
-    TubeRef,
+    Confirmation, Convention, CorrectionMark, DealtVial, Determination, Draft, Entry, Event,
+    EventKind, Identified, Identity, Kind, LoadedTube, MixedMelting, MixedVerdict, Moment,
+    NamedSubstance, Opening, Outcome, Override, PastResult, Person, Practical, PracticalAct,
+    PracticalStep, PracticeAttempt, PracticeEnd, PracticeExercise, Preparation, Purity,
+    PurityMethod, Quality, QualityKind, Reader, Reading, Received, Record, Recording, RecordingEnd,
+    RecordingSource, Remark, RemarkKind, Required, ResultValue, Role, Run, RunCorrection, RunState,
+    Sample, SampleVerdict, SignOff, SignOffMeaning, Standard, StandardEnd, ThermometerState,
+    TubeEntry, TubeRef, Unknown,
 };
 pub use rereading::{
     AcceptedSome, ComparedTube, EndMoved, Moved, RereadChange, RereadChoice, RereadCounts,

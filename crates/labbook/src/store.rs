@@ -7,7 +7,9 @@
 use crate::chain::Head;
 use crate::digest::Digest;
 use crate::error::BookError;
-use crate::ids::{BenchId, PersonId, ReadingId, RecordId, RecordingId, RunId, SampleId, SubjectId};
+use crate::ids::{
+    BenchId, PersonId, PracticalId, ReadingId, RecordId, RecordingId, RunId, SampleId, SubjectId,
+};
 use crate::query::{
     BenchRow, Page, PersonRow, ReadingDetail, RecordingDetail, RecordingQuery, RecordingRow,
     RunRow, SampleDetail, SampleQuery, SampleRow, Today,
@@ -98,6 +100,20 @@ pub trait Store: std::fmt::Debug + Send + Sync + 'static {
 
     /// All results of samples that were read on this bench, with what they are worked out from.
     async fn results_on(&self, bench: BenchId) -> Result<Results, BookError>;
+
+    /// Class sessions as they are said last, newest first.
+    async fn practicals(&self) -> Result<Vec<Record>, BookError>;
+
+    /// What was done in one of them after record number `after`, in the order it was recorded; nothing for one that
+    /// is not there.
+    async fn practical_steps(
+        &self,
+        practical: PracticalId,
+        after: u64,
+    ) -> Result<Vec<Record>, BookError>;
+
+    /// Blind readings for practice, in the order they were recorded, of one person or of everybody.
+    async fn practice_attempts(&self, person: Option<PersonId>) -> Result<Vec<Record>, BookError>;
 
     /// What is under way and what waits.
     async fn today(&self) -> Result<Today, BookError>;

@@ -1,7 +1,7 @@
 //! Which entries can be kept, whatever keeps them.
 
 use super::{Entry, Kind, Moment, RunState, TubeEntry};
-use super::{check_out_and_in, check_thermometer, check_verdict};
+use super::{check_out_and_in, check_teaching, check_thermometer, check_verdict};
 use crate::error::BookError;
 use crate::ids::SubjectId;
 use crate::text;
@@ -116,6 +116,9 @@ pub(crate) fn entry(entry: &Entry) -> Result<(), BookError> {
         Entry::Standard(standard) => check_thermometer::standard(standard),
         Entry::Check(check) => check_thermometer::check(check),
         Entry::Calibration(calibration) => check_thermometer::calibration(calibration),
+        Entry::Practical(practical) => check_teaching::practical(practical),
+        Entry::PracticalStep(step) => check_teaching::step(step),
+        Entry::PracticeAttempt(attempt) => check_teaching::attempt(attempt),
     }
 }
 
@@ -124,13 +127,16 @@ pub(crate) fn needs_reason(entry: &Entry, replaces: bool) -> bool {
     match entry {
         Entry::Override(_) => true,
         Entry::Run(run) => run.state == RunState::Broken,
+        Entry::PracticalStep(step) => replaces || check_teaching::needs_reason(step),
         Entry::Reading(_)
         | Entry::Determination(_)
         | Entry::SampleVerdict(_)
         | Entry::SignOff(_)
         | Entry::PastResult(_)
         | Entry::Check(_)
-        | Entry::Calibration(_) => replaces,
+        | Entry::Calibration(_)
+        | Entry::Practical(_)
+        | Entry::PracticeAttempt(_) => replaces,
         _ => false,
     }
 }
@@ -143,7 +149,8 @@ pub(crate) fn references(entry: &Entry) -> Vec<(Kind, SubjectId)> {
         | Entry::Sample(_)
         | Entry::Bench(_)
         | Entry::Received(_)
-        | Entry::Standard(_) => Vec::new(),
+        | Entry::Standard(_)
+        | Entry::Practical(_) => Vec::new(),
         Entry::Run(run) => run
             .bench
             .iter()
@@ -185,6 +192,8 @@ pub(crate) fn references(entry: &Entry) -> Vec<(Kind, SubjectId)> {
         Entry::PastResult(said) => vec![(Kind::Sample, said.sample.into())],
         Entry::Check(check) => check_thermometer::check_references(check),
         Entry::Calibration(calibration) => check_thermometer::calibration_references(calibration),
+        Entry::PracticalStep(step) => check_teaching::step_references(step),
+        Entry::PracticeAttempt(attempt) => check_teaching::attempt_references(attempt),
     }
 }
 

@@ -5,6 +5,7 @@ mod bench;
 mod calibration;
 pub(crate) mod check;
 mod check_out_and_in;
+mod check_teaching;
 mod check_thermometer;
 mod check_verdict;
 mod decision;
@@ -12,6 +13,8 @@ mod determination;
 mod event;
 mod past_result;
 mod person;
+mod practical;
+mod practice;
 mod reading;
 mod received;
 mod recording;
@@ -30,6 +33,8 @@ pub use determination::{Convention, Determination, ResultValue, TubeRef};
 pub use event::{Event, EventKind};
 pub use past_result::{CorrectionMark, PastResult};
 pub use person::{Person, Role};
+pub use practical::{DealtVial, Practical, PracticalAct, PracticalStep, Unknown};
+pub use practice::{PracticeAttempt, PracticeEnd, PracticeExercise};
 pub use reading::{
     Moment, Outcome, Quality, QualityKind, Reader, Reading, Remark, RemarkKind, TubeEntry,
 };
@@ -99,6 +104,12 @@ pub enum Entry {
     Check(Check),
     /// A correction for a bench's thermometer.
     Calibration(Calibration),
+    /// A class session as it was set up.
+    Practical(Box<Practical>),
+    /// Something done in a class session.
+    PracticalStep(PracticalStep),
+    /// A blind reading for practice.
+    PracticeAttempt(PracticeAttempt),
 }
 
 /// Of what kind a record is.
@@ -124,11 +135,14 @@ pub enum Kind {
     Standard,
     Check,
     Calibration,
+    Practical,
+    PracticalStep,
+    PracticeAttempt,
 }
 
 impl Kind {
     /// All of them.
-    pub const ALL: [Self; 18] = [
+    pub const ALL: [Self; 21] = [
         Self::Opening,
         Self::Person,
         Self::Sample,
@@ -147,6 +161,9 @@ impl Kind {
         Self::Standard,
         Self::Check,
         Self::Calibration,
+        Self::Practical,
+        Self::PracticalStep,
+        Self::PracticeAttempt,
     ];
 
     /// As written in records and files.
@@ -170,6 +187,9 @@ impl Kind {
             Self::Standard => "standard",
             Self::Check => "check",
             Self::Calibration => "calibration",
+            Self::Practical => "practical",
+            Self::PracticalStep => "practical_step",
+            Self::PracticeAttempt => "practice_attempt",
         }
     }
 
@@ -201,6 +221,9 @@ impl Entry {
             Self::Standard(_) => Kind::Standard,
             Self::Check(_) => Kind::Check,
             Self::Calibration(_) => Kind::Calibration,
+            Self::Practical(_) => Kind::Practical,
+            Self::PracticalStep(_) => Kind::PracticalStep,
+            Self::PracticeAttempt(_) => Kind::PracticeAttempt,
         }
     }
 }
@@ -233,8 +256,16 @@ entries!(
     Received,
     Standard,
     Check,
-    Calibration
+    Calibration,
+    PracticalStep,
+    PracticeAttempt
 );
+
+impl From<Practical> for Entry {
+    fn from(value: Practical) -> Self {
+        Self::Practical(Box::new(value))
+    }
+}
 
 /// One link of the chain.
 ///

@@ -7,7 +7,7 @@ use sqlx::migrate::{MigrateError, Migration, MigrationType, Migrator};
 use std::path::Path;
 
 /// Each step from one form to the next. A released step is never edited: a new one is added.
-const STEPS: [(i64, &str, &str); 5] = [
+const STEPS: [(i64, &str, &str); 6] = [
     (
         1,
         "records and state",
@@ -25,6 +25,7 @@ const STEPS: [(i64, &str, &str); 5] = [
         "sign-offs and past results",
         include_str!("migrations/0005_out_and_in.sql"),
     ),
+    (6, "teaching", include_str!("migrations/0006_teaching.sql")),
 ];
 
 /// The newest form this program knows.

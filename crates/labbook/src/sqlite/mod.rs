@@ -14,6 +14,7 @@ mod readings;
 mod recordings;
 mod samples;
 mod signing;
+mod teaching;
 mod thermometers;
 mod today;
 
@@ -26,7 +27,9 @@ use crate::book::Change;
 use crate::chain::Head;
 use crate::digest::Digest;
 use crate::error::BookError;
-use crate::ids::{BenchId, ReadingId, RecordId, RecordingId, RunId, SampleId, SubjectId};
+use crate::ids::{
+    BenchId, PersonId, PracticalId, ReadingId, RecordId, RecordingId, RunId, SampleId, SubjectId,
+};
 use crate::query::{
     BenchRow, Page, PersonRow, ReadingDetail, RecordingDetail, RecordingQuery, RecordingRow,
     RunRow, SampleDetail, SampleQuery, SampleRow, Today,
@@ -242,6 +245,25 @@ impl Store for SqliteStore {
     async fn events(&self, run: RunId) -> Result<Vec<Record>, BookError> {
         let mut view = self.view().await?;
         events::of_run(&mut view, &self.path, run).await
+    }
+
+    async fn practicals(&self) -> Result<Vec<Record>, BookError> {
+        let mut view = self.view().await?;
+        teaching::practicals(&mut view, &self.path).await
+    }
+
+    async fn practical_steps(
+        &self,
+        practical: PracticalId,
+        after: u64,
+    ) -> Result<Vec<Record>, BookError> {
+        let mut view = self.view().await?;
+        teaching::steps(&mut view, &self.path, practical, after).await
+    }
+
+    async fn practice_attempts(&self, person: Option<PersonId>) -> Result<Vec<Record>, BookError> {
+        let mut view = self.view().await?;
+        teaching::attempts(&mut view, &self.path, person).await
     }
 
     async fn recordings(&self, query: &RecordingQuery) -> Result<Page<RecordingRow>, BookError> {

@@ -1,7 +1,7 @@
 //! What a record does to the tables of the present state. The same code writes them at first and
 //! rebuilds them when a book is verified.
 
-use super::{Connection, project_thermometers};
+use super::{Connection, project_thermometers, teaching};
 use crate::ids::{ReadingId, RunId, SampleId};
 use crate::records::{
     Bench, Determination, Entry, Event, LoadedTube, Person, Reader, Reading, Record, Recording,
@@ -40,6 +40,9 @@ pub(crate) async fn project(
         Entry::Calibration(entry) => {
             project_thermometers::calibration(connection, record, entry).await
         }
+        Entry::Practical(_) => teaching::practical(connection, record).await,
+        Entry::PracticalStep(entry) => teaching::step(connection, record, entry).await,
+        Entry::PracticeAttempt(entry) => teaching::attempt(connection, record, entry).await,
     }
 }
 

@@ -13,7 +13,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::path::Path;
 
 /// Tables that are made from the records, with the columns that put their rows in order.
-const STATE: [(&str, &str); 17] = [
+const STATE: [(&str, &str); 20] = [
     ("person", "first"),
     ("bench", "first"),
     ("sample", "first"),
@@ -30,6 +30,9 @@ const STATE: [(&str, &str); 17] = [
     ("standard", "first"),
     ("thermometer_check", "first"),
     ("calibration", "first"),
+    ("practical", "first"),
+    ("practical_step", "first"),
+    ("practice_attempt", "first"),
     ("_sqlx_migrations", "version"),
 ];
 

@@ -12,6 +12,7 @@ mod rereading;
 mod shared;
 mod sign_offs;
 mod store;
+mod teaching;
 mod thermometers;
 #[cfg(unix)]
 mod trouble;
