@@ -173,6 +173,12 @@ fn a_drawn_exercise_is_marked() {
     assert_eq!(found.first_liquid.fooled_by, Some(FooledBy::Settling));
     assert!(found.last_crystal.error_c.abs() < 0.01);
     assert!(found.last_crystal.within_limit);
+    // The solid left is what the truth goes by: 0.5 % of the fresh column at the last crystal, nearly all at the begin.
+    let times_s = [0.0, key.last_crystal.time_s];
+    let left = film.solid_left_fractions(0, &times_s).expect("powder");
+    assert!(left[0] > 0.9, "{left:?}");
+    assert!((left[1] - 0.005).abs() < 1e-3, "{left:?}");
+    assert_eq!(film.solid_left_fractions(1, &times_s), None);
     // Half of a picture's spacing at 1 °C/min, rectangular; the controller's cycling moves the rate by a quarter.
     let half_c = 0.5 * key.track.spacing_s(key.first_liquid.time_s) / 60.0;
     let u_c = key.first_liquid.standard_uncertainty_c;

@@ -43,7 +43,7 @@ fn a_learner_who_improves_passes_after_each_kind_was_tried() {
     let learning = practise(
         40,
         1,
-        |n| -1.0 * 0.85f64.powi(n as i32),
+        |n| -(0.85f64.powi(n as i32)),
         |n| 0.15 + 0.5 * 0.8f64.powi(n as i32),
     );
     let last = learning.last().expect("forty");
