@@ -27,7 +27,7 @@ pub(crate) use identity::{
 };
 pub(crate) use metrology::{
     CalibrateArguments, ConventionArgument, DetermineArguments, DriftArguments, LiquidArgument,
-    Target,
+    ReadersArguments, Target,
 };
 pub(crate) use person::{
     GroupArguments, GroupCommand, MemberArguments, PersonAccountArguments, PersonCommand,
@@ -82,6 +82,8 @@ pub(crate) enum Command {
     Determine(DetermineArguments),
     /// Chart what check standards showed over time and say whether a thermometer has drifted
     Drift(DriftArguments),
+    /// Compare readers: bias and spread of each, repeatability and reproducibility, who stands out (ISO 5725-2)
+    Readers(ReadersArguments),
     /// Plan the heating of one run: legs, time, curve
     Plan(PlanArguments),
     /// Plan a block of bench time: many samples, few places, few hands

@@ -39,6 +39,7 @@ fn run(arguments: &Arguments, output: &Output) -> Result<(), Failure> {
         Command::Calibrate(calibrate) => commands::calibrate::run(calibrate, output),
         Command::Determine(determine) => commands::determine::run(determine, output),
         Command::Drift(drift) => commands::drift::run(drift, output),
+        Command::Readers(readers) => commands::readers::run(readers, output),
         Command::Plan(plan) => commands::plan::run(plan, output),
         Command::Session(session) => {
             let progress = Progress::new(arguments.quiet || session.json);

@@ -25,6 +25,8 @@ mod observing;
 mod own_library;
 mod own_list;
 mod pictures;
+mod practicals;
+mod practice;
 mod preview;
 mod problem;
 mod reports;

@@ -6,6 +6,8 @@ use crate::live_benches::LiveBenches;
 use crate::observing::Meters;
 use crate::own_library::OwnLibrary;
 use crate::pictures::OpenPictures;
+use crate::practicals::PracticalRoom;
+use crate::practice::{DrawnExercises, EngineMarks};
 use crate::sessions::{KeptSessions, Searches};
 use crate::uploads::Uploads;
 use crate::work::Works;
@@ -35,6 +37,9 @@ struct Shared {
     live: LiveBenches,
     sessions: KeptSessions,
     searches: Searches,
+    practicals: PracticalRoom,
+    exercises: DrawnExercises,
+    engine_marks: EngineMarks,
     library: OwnLibrary,
     camera_links: CameraLinks,
     passes: Passes,
@@ -69,6 +74,7 @@ impl AppState {
         let uploads = Uploads::in_book(book.folder())?;
         let live = LiveBenches::in_book(book.folder());
         let sessions = KeptSessions::in_book(book.folder());
+        let practicals = PracticalRoom::in_book(book.folder());
         let library = OwnLibrary::in_book(book.folder());
         let (works, orders) = Works::new();
         let state = Self(Arc::new(Shared {
@@ -80,6 +86,9 @@ impl AppState {
             live,
             sessions,
             searches: Searches::default(),
+            practicals,
+            exercises: DrawnExercises::default(),
+            engine_marks: EngineMarks::default(),
             library,
             camera_links: CameraLinks::default(),
             passes: Passes::default(),
@@ -134,6 +143,21 @@ impl AppState {
     /// Plans of sessions that are looked for.
     pub(crate) fn searches(&self) -> &Searches {
         &self.0.searches
+    }
+
+    /// Class sessions.
+    pub(crate) fn practicals(&self) -> &PracticalRoom {
+        &self.0.practicals
+    }
+
+    /// Exercises in reading that were asked for lately.
+    pub(crate) fn exercises(&self) -> &DrawnExercises {
+        &self.0.exercises
+    }
+
+    /// What the engine marked in them.
+    pub(crate) fn engine_marks(&self) -> &EngineMarks {
+        &self.0.engine_marks
     }
 
     /// Compound library with the own list before it.

@@ -191,6 +191,24 @@ pub(crate) struct DriftArguments {
     pub json: bool,
 }
 
+/// What `readers` takes.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+A level is what is read under the same conditions: a recording, or a kind of recording read against its known moments.
+Several values of one reader at one level are repetitions. Nothing is left out: stragglers and outliers are named, and
+people decide. Exit status: 0 done (also when somebody stands out), 1 the data could not be used, 2 wrong usage.
+
+Example: meltrange readers first-liquid.csv")]
+pub(crate) struct ReadersArguments {
+    /// Columns reader, level, value_c and optional reference_c, which is subtracted
+    #[arg(value_name = "READINGS.csv")]
+    pub readings: PathBuf,
+
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+}
+
 fn weight(text: &str) -> Result<f64, String> {
     number(
         text,

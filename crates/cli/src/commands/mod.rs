@@ -17,6 +17,7 @@ pub(crate) mod person;
 mod person_group;
 pub(crate) mod plan;
 pub(crate) mod read;
+pub(crate) mod readers;
 pub(crate) mod record;
 pub(crate) mod recording;
 pub(crate) mod report;

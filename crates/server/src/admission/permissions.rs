@@ -50,6 +50,10 @@ const ALL: Rule = Rule::Roles([May::Always; 4]);
 const ALL_ONCE_READ: Rule = Rule::Roles([May::Always, May::Always, May::Own, May::Always]);
 /// Whoever works at the bench; a viewer looks.
 const WORKS: Rule = Rule::Roles([May::Always, May::Always, May::Always, May::Never]);
+/// Whoever answers for results; a student with what is theirs.
+const OWN_OR_ANSWERS: Rule = Rule::Roles([May::Always, May::Always, May::Own, May::Never]);
+/// Whoever works, with what is theirs alone.
+const OWN_WORK: Rule = Rule::Roles([May::Own, May::Own, May::Own, May::Never]);
 const WORKS_ONCE_READ: Rule = Rule::Roles([May::Always, May::Always, May::Own, May::Never]);
 /// Whoever answers for results.
 const ANSWERS: Rule = Rule::Roles([May::Always, May::Always, May::Never, May::Never]);
@@ -216,6 +220,34 @@ const TABLE: &[(&str, &str, Rule)] = &[
     ("GET", "/api/sessions/{name}", ALL),
     ("PUT", "/api/sessions/{name}", WORKS),
     ("GET", "/api/sessions/{name}/calendar.ics", ALL),
+    // Practice: one's own, and everybody's for those who answer for results.
+    ("GET", "/api/practice/next", WORKS),
+    ("GET", "/api/practice/exercises/{kind}/{seed}", WORKS),
+    (
+        "GET",
+        "/api/practice/exercises/{kind}/{seed}/pictures/{n}",
+        ALL,
+    ),
+    ("GET", "/api/practice/recordings", WORKS),
+    ("POST", "/api/practice/attempts", WORKS),
+    ("GET", "/api/practice/progress", WORKS),
+    ("GET", "/api/practice/progress/{person}", OWN_OR_ANSWERS),
+    ("GET", "/api/practice/readers", ANSWERS),
+    ("GET", "/api/readers/comparison", ANSWERS),
+    ("GET", "/api/readers/agreement", ANSWERS),
+    ("GET", "/api/handout", ALL),
+    ("GET", "/api/handout/pictures/{name}", ALL),
+    // Class sessions. What is in the vials is for those who run them; whoever sits there sees their own seat.
+    ("GET", "/api/practicals", ANSWERS),
+    ("POST", "/api/practicals", ANSWERS),
+    ("POST", "/api/practicals/unknowns", ANSWERS),
+    ("POST", "/api/practicals/join", Rule::Anybody),
+    ("GET", "/api/practicals/{id}/board", ANSWERS),
+    ("GET", "/api/practicals/{id}/labels", ANSWERS),
+    ("GET", "/api/practicals/{id}/gradebook.csv", ANSWERS),
+    ("POST", "/api/practicals/{id}/steps", ANSWERS),
+    ("GET", "/api/practicals/{id}/seat", OWN_WORK),
+    ("POST", "/api/practicals/{id}/seat/steps", OWN_WORK),
 ];
 
 /// The decision on a route; none where nobody made one.

@@ -22,6 +22,7 @@ pub use page_clock::ClockNote;
 pub(crate) use certificate::{Certificate, addresses, names};
 pub(crate) use pass::Passes;
 pub(crate) use pass_made::PassMade;
+pub(crate) use qr::svg as qr_svg;
 pub(crate) use share::{Share, tls};
 pub(crate) use shared_pages::{not_a_socket, not_open};
 pub(crate) use socket::{Showing, camera_socket};

@@ -18,12 +18,16 @@ mod me;
 pub(crate) mod pages;
 mod past_results;
 mod people;
-mod programmes;
+mod practicals;
+mod practice;
+pub(crate) mod programmes;
+mod readers;
 mod readings;
 mod recordings;
 mod reports;
 mod rereadings;
 mod samples;
+mod seats;
 mod sessions;
 mod sign_in;
 mod sign_offs;
@@ -63,6 +67,8 @@ use utoipa_axum::router::OpenApiRouter;
         (name = "live", description = "Benches at work: heating, watching, recording."),
         (name = "programmes", description = "Planning one run away from the bench."),
         (name = "sessions", description = "Blocks of bench time: many samples, few places, people at work."),
+        (name = "practice", description = "Blind reading of recordings whose moments are known, how far somebody is, readers compared, the handout."),
+        (name = "practicals", description = "Class sessions: seats, vials, turns at the benches, marks."),
         (name = "identity", description = "What a solid could be, mixed melting, purity, and the compound library."),
         (name = "rereadings", description = "Many recordings of a shared book read again by another engine, and accepted or dropped."),
         (name = "events", description = "Live changes."),
@@ -126,6 +132,10 @@ pub(crate) fn all() -> OpenApiRouter<AppState> {
         .merge(learning::routes())
         .merge(programmes::routes())
         .merge(sessions::routes())
+        .merge(practicals::routes())
+        .merge(practice::routes())
+        .merge(readers::routes())
+        .merge(seats::routes())
         .merge(identity::routes())
         .merge(events::routes())
         .merge(camera::routes())

@@ -250,7 +250,7 @@ fn indicated_c(state: &AppState, bench: &str) -> Option<f64> {
 }
 
 /// What cannot be planned, with the planner's words.
-pub(super) fn cannot(error: &dyn std::error::Error) -> Problem {
+pub(crate) fn cannot(error: &dyn std::error::Error) -> Problem {
     Problem::new(
         StatusCode::UNPROCESSABLE_ENTITY,
         "plan",

@@ -14,7 +14,10 @@ mod live;
 mod names;
 mod of_metrology;
 mod past_results;
+mod practicals;
+mod practice;
 mod programmes;
+mod readers;
 mod reading;
 mod recording;
 mod report;
@@ -60,9 +63,24 @@ pub(crate) use names::{
     SampleOrder, Standing,
 };
 pub(crate) use past_results::{BroughtIn, PastPreview, PastRow, PastTaken};
+pub(crate) use practicals::{
+    Board, BoardBench, BoardNext, BoardNow, BoardSeat, Happened, HelpShown, InstructorStep,
+    InstructorStepRequest, JoinRequest, Joined, Labels, NewPractical, PracticalRow, PracticalSetUp,
+    PracticalState, Practicals, SeatAgreement, SeatLabel, SeatNote, SeatPage, SeatPerson,
+    SeatResult, SeatStanding, SeatStep, SeatStepRequest, SeatTruth, Turn, TurnStanding, Unknown,
+    UnknownsCompared, UnknownsRequest,
+};
+pub(crate) use practice::{
+    Exercise, Handout, HandoutPicture, PracticeAttemptRequest, PracticeItem, PracticeItems,
+    PracticeMarked, PracticeProgress, PracticeReader, PracticeReaders,
+};
 pub(crate) use programmes::{
     ExpectedRange, KnownRange, PlannedProgramme, PlanningBench, PlanningBenches, ProcedureShown,
     Procedures, ProgrammeRequest, RangeOrigin, leg_times,
+};
+pub(crate) use readers::{
+    AgreementEnd, ComparedEnd, ComparedOf, ComparedReader, ReadEnd, ReaderAgreement,
+    ReaderComparison,
 };
 pub(crate) use reading::{
     DecisionRequest, Moments, NewReading, Quality, Reader, Reading, Remark, Seen, Tube, TubeCurve,

@@ -88,6 +88,7 @@ mirrored! {
     Kind {
         Opening, Person, Sample, Bench, Run, Event, Recording, Reading, Confirmation, Override,
         Determination, SampleVerdict, SignOff, PastResult, Received, Standard, Check, Calibration,
+        Practical, PracticalStep, PracticeAttempt,
     }
 }
 

@@ -20,6 +20,8 @@ mod observing;
 mod pages;
 mod past_results;
 mod phones;
+mod practicals;
+mod practice;
 mod programmes;
 mod readings;
 mod recordings;
