@@ -57,6 +57,7 @@ pub struct EndMarked {
     /// Whether the error is no larger than the limit.
     pub within_limit: bool,
     /// What the mark was taken in by, when it is outside of the limit.
+    #[cfg_attr(feature = "schema", schema(required))]
     pub fooled_by: Option<FooledBy>,
     /// Log times of the pictures that decide: before, at and after the moment [s], as far as there are such.
     pub deciding_s: Vec<f64>,

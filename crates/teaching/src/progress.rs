@@ -79,10 +79,13 @@ pub struct EndProgress {
     /// How many attempts.
     pub n: usize,
     /// Mean error [°C].
+    #[cfg_attr(feature = "schema", schema(required))]
     pub bias_c: Option<f64>,
     /// Its standard error [°C]; from 2 attempts on.
+    #[cfg_attr(feature = "schema", schema(required))]
     pub bias_standard_error_c: Option<f64>,
     /// Standard deviation of the errors [°C]; from 2 attempts on.
+    #[cfg_attr(feature = "schema", schema(required))]
     pub spread_c: Option<f64>,
 }
 
@@ -111,8 +114,10 @@ pub struct KindProgress {
     /// Attempts at it in all.
     pub n: usize,
     /// Root mean square error of the latest five at most [°C].
+    #[cfg_attr(feature = "schema", schema(required))]
     pub first_liquid_rms_c: Option<f64>,
     /// The same for the last crystal [°C].
+    #[cfg_attr(feature = "schema", schema(required))]
     pub last_crystal_rms_c: Option<f64>,
     /// Whether both are within the limit.
     pub passed: bool,

@@ -13,8 +13,10 @@ pub struct ReaderBias {
     /// Their mean [°C].
     pub bias_c: f64,
     /// Standard error of the mean [°C], as of independent values; from 2 on.
+    #[cfg_attr(feature = "schema", schema(required))]
     pub bias_standard_error_c: Option<f64>,
     /// Standard deviation of the values [°C]; from 2 on.
+    #[cfg_attr(feature = "schema", schema(required))]
     pub spread_c: Option<f64>,
 }
 

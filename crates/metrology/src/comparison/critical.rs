@@ -8,8 +8,10 @@ use serde::{Deserialize, Serialize};
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct CriticalValues {
     /// At 5 %: beyond is a straggler.
+    #[cfg_attr(feature = "schema", schema(required))]
     pub five_percent: Option<f64>,
     /// At 1 %: beyond is an outlier.
+    #[cfg_attr(feature = "schema", schema(required))]
     pub one_percent: Option<f64>,
 }
 

@@ -24,10 +24,13 @@ pub struct LimitsOfAgreement {
     /// Bias and 1.96 standard deviations [°C].
     pub upper_c: f64,
     /// Interval of 95 % of the bias [°C].
+    #[cfg_attr(feature = "schema", schema(value_type = (f64, f64)))]
     pub bias_95_c: [f64; 2],
     /// Of the lower limit [°C].
+    #[cfg_attr(feature = "schema", schema(value_type = (f64, f64)))]
     pub lower_95_c: [f64; 2],
     /// Of the upper limit [°C].
+    #[cfg_attr(feature = "schema", schema(value_type = (f64, f64)))]
     pub upper_95_c: [f64; 2],
     /// Each pair, to be drawn.
     pub points: Vec<AgreementPoint>,

@@ -16,11 +16,14 @@ pub struct LevelPrecision {
     /// General mean: of all values there [°C].
     pub mean_c: f64,
     /// Standard deviation of one reader's repeated values [°C]; `None` where nobody repeated.
+    #[cfg_attr(feature = "schema", schema(required))]
     pub repeatability_sd_c: Option<f64>,
     /// Standard deviation of readers' own means in the long run [°C]; 0 where readers differ no more than
     /// their repeatability explains. `None` for one reader, or where nobody repeated.
+    #[cfg_attr(feature = "schema", schema(required))]
     pub between_readers_sd_c: Option<f64>,
     /// Standard deviation of values of different readers [°C].
+    #[cfg_attr(feature = "schema", schema(required))]
     pub reproducibility_sd_c: Option<f64>,
 }
 

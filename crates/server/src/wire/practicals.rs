@@ -617,9 +617,11 @@ pub enum SeatStep {
         first_liquid_c: f64,
         last_crystal_c: f64,
         #[serde(default)]
+        #[schema(required)]
         heating_rate_c_per_min: Option<f64>,
         fresh_tube: bool,
         #[serde(default)]
+        #[schema(required)]
         note: String,
     },
     /// What it is, and why.

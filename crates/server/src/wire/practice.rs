@@ -39,7 +39,7 @@ pub struct PracticeItem {
     /// This person's attempts at this very one so far.
     pub attempts: usize,
     /// Part of the picture that matters: left, top, width, height as fractions; null for all of it.
-    #[schema(required)]
+    #[schema(required, value_type = Option<(f64, f64, f64, f64)>)]
     pub column: Option<[f64; 4]>,
 }
 

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 /// On what the answer rests.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema), schema(as = AnswerBasis))]
 #[serde(rename_all = "snake_case")]
 pub enum Basis {
     /// The recording was drawn; what happened in it is known.
@@ -179,13 +179,14 @@ pub struct KnownEnd {
 
 /// Something besides melting.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema), schema(as = BesideMelting))]
 pub struct Happening {
     /// What: settling, glistening, wetting, collapse, ….
     pub kind: String,
     /// From [s].
     pub from_s: f64,
     /// Until [s], if it lasts.
+    #[cfg_attr(feature = "schema", schema(required))]
     pub to_s: Option<f64>,
 }
 
