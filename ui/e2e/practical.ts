@@ -14,6 +14,12 @@ export const UNKNOWNS: [string, number, number][] = [
   ["trans-cinnamic acid", 132, 133.4],
 ];
 
+export const PHONE = { width: 360, height: 740 };
+
+/** A seat and a bench on the board. */
+export const card = (page: Page, seat: number) => page.locator(`[data-seat="${seat}"]`);
+export const benchCard = (page: Page, bench: string) => page.locator(`[data-bench="${bench}"]`);
+
 type SessionBench = components["schemas"]["SessionBench"];
 export const benchesOf = (names: string): SessionBench[] =>
   [...names].map((name) => ({ name, places: 3, room_c: 22, start_c: 22, heat_rate_c_per_min: 15, cool_time_constant_min: 12, max_c: 300 }));
@@ -131,7 +137,7 @@ export async function stepQuietly(student: Student, step: SeatStep): Promise<Sea
 /** Types a result into the page of a seat and saves it. */
 export async function typeResult(page: Page, run: number, first_c: number, last_c: number): Promise<void> {
   const results = page.getByRole("region", { name: "Results", exact: true });
-  await results.getByLabel("Run", { exact: true }).selectOption(String(run));
+  await results.getByRole("combobox", { name: "Run" }).selectOption(String(run));
   await results.getByLabel("First liquid, °C").fill(first_c.toFixed(1));
   await results.getByLabel("Last crystal, °C").fill(last_c.toFixed(1));
   await results.getByLabel("Heating rate, °C/min").fill("1");
