@@ -17,7 +17,8 @@ function after(page: SeatPage, kept: KeptStep): SeatPage {
       return page.turn?.load === step.load && page.turn.standing === "under_way" ? { ...page, turn: { ...page.turn, standing: "over" } } : page;
     case "result": {
       const { what: _, ...values } = step;
-      const result: SeatResult = { ...values, id: kept.id, when: kept.done, by: page.pseudonym, bench: page.turn?.bench ?? null };
+      const { heating_rate_c_per_min = null, note = "" } = values;
+      const result: SeatResult = { ...values, heating_rate_c_per_min, note, id: kept.id, when: kept.done, by: page.pseudonym, bench: page.turn?.bench ?? null };
       const others = page.results.filter((one) => one.id !== kept.id && !(one.run === step.run && isOwn(page, one, kept.person)));
       return { ...page, results: [...others, result].sort((a, b) => a.run - b.run) };
     }

@@ -1,5 +1,5 @@
 /** A result as it is typed, and what is odd about it. */
-import type { SeatStep } from "../../api/practicals";
+import type { SeatResult, SeatStep } from "../../api/practicals";
 import { seat as words } from "../../words/practical";
 
 type Result = Extract<SeatStep, { what: "result" }>;
@@ -70,7 +70,7 @@ export class ResultDraft {
   }
 
   /** As it was saved, to be corrected. */
-  correct(saved: Omit<Result, "what">): void {
+  correct(saved: SeatResult): void {
     this.run = saved.run;
     this.first = String(saved.first_liquid_c);
     this.last = String(saved.last_crystal_c);
