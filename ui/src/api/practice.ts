@@ -1,25 +1,21 @@
 /** Blind practice on recordings whose truth is known. */
 import { get, id, post, send } from "./client";
-import type * as t from "./teaching_types";
+import type { components } from "./schema";
 
-export type Exercise = t.Exercise;
-export type ExerciseKind = t.ExerciseKind;
-export type PracticeItem = t.PracticeItem;
-export type PracticeAttempt = t.PracticeAttemptRequest;
-export type PracticeMarked = t.PracticeMarked;
-export type PracticeProgress = t.PracticeProgress;
-export type PassRule = t.PassRule;
-export type EndMarked = t.EndMarked;
-export type EndProgress = t.EndProgress;
-export type FooledBy = t.FooledBy;
-export type PracticePoint = t.PracticePoint;
-/** One who has practised, or may. */
-export interface PracticeReader {
-  person: string;
-  name: string;
-  attempts: number;
-  passed: boolean;
-}
+type Schemas = components["schemas"];
+
+export type Exercise = Schemas["Exercise"];
+export type ExerciseKind = Schemas["ExerciseKind"];
+export type PracticeItem = Schemas["PracticeItem"];
+export type PracticeAttempt = Schemas["PracticeAttemptRequest"];
+export type PracticeMarked = Schemas["PracticeMarked"];
+export type PracticeProgress = Schemas["PracticeProgress"];
+export type PassRule = Schemas["PassRule"];
+export type EndMarked = Schemas["EndMarked"];
+export type EndProgress = Schemas["EndProgress"];
+export type FooledBy = Schemas["FooledBy"];
+export type PracticePoint = Schemas["PracticePoint"];
+export type PracticeReader = Schemas["PracticeReader"];
 
 /** What comes next for whoever acts; one of a kind where one is named. */
 export const next = (kind: ExerciseKind | "", signal?: AbortSignal) =>

@@ -1,19 +1,18 @@
 /** Readers compared with each other and with what is true. */
 import { get, id } from "./client";
-import type * as t from "./teaching_types";
+import type { components } from "./schema";
 
-export type ReaderComparison = t.ReaderComparison;
-export type EndComparison = t.EndComparison;
+type Schemas = components["schemas"];
+
+export type ReaderComparison = Schemas["ReaderComparison"];
+export type EndComparison = Schemas["EndComparison"];
 export type EndOfComparison = ReaderComparison["ends"][number];
-export type LimitsOfAgreement = t.LimitsOfAgreement;
+export type LimitsOfAgreement = Schemas["LimitsOfAgreement"];
 export type Compared = ReaderComparison["of"];
 export type ReadEnd = EndOfComparison["end"];
 export type ReaderRow = EndComparison["readers"][number];
 export type Outlier = EndComparison["outliers"][number];
-/** The limits at either end, or why there are none. */
-export interface Agreements {
-  ends: { end: ReadEnd; limits: LimitsOfAgreement | null; missing: string | null }[];
-}
+export type Agreements = Schemas["ReaderAgreement"];
 
 /** In the place of a second reader: the truth, or what all agreed on. */
 export const REFERENCE = "reference";

@@ -20,7 +20,8 @@ export function mandelBars(comparison: EndComparison, of: "h" | "k"): { bars: Ma
   const bars = comparison.readers.flatMap(({ reader }, r) =>
     comparison.levels.map((level, l) => {
       const value = comparison[of][r]?.[l] ?? null;
-      const { five_percent = null, one_percent = null } = critical[l] ?? {};
+      const five_percent = critical[l]?.five_percent ?? null;
+      const one_percent = critical[l]?.one_percent ?? null;
       const size = Math.abs(value ?? 0);
       const tone: MandelBar["tone"] =
         one_percent !== null && size > one_percent ? "outlier" : five_percent !== null && size > five_percent ? "straggler" : "plain";
