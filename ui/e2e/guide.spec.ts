@@ -59,7 +59,7 @@ test("a newcomer is led by keyboard, and what the book shows is noticed by itsel
   // Any step can be looked at, and what was done says so.
   await strip.getByText("All steps").click();
   await expect(strip.getByLabel("My sample")).toHaveValue(sample);
-  await expect(strip.locator("ol .is")).toHaveCount(7);
+  await expect(strip.locator("ol .finished")).toHaveCount(7);
   await strip.getByRole("button", { name: /^Say what it is/ }).click();
   await expect(title).toHaveText(/^Step 14 of 15/);
   await page.setViewportSize({ width: 360, height: 780 });

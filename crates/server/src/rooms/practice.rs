@@ -371,10 +371,10 @@ async fn progress_of_person(
     Acting(who): Acting,
     Named(person): Named<PersonId>,
 ) -> Result<Json<PracticeProgress>, Problem> {
+    super::is_kind(&state, person.into(), Kind::Person, "person").await?;
     if person != who.id {
         no_student(who, "the progress of others is looked at")?;
     }
-    super::is_kind(&state, person.into(), Kind::Person, "person").await?;
     progress_of(&state, person).await.map(Json)
 }
 
