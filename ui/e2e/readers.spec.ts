@@ -53,7 +53,7 @@ test("readers are set against each other in tables, bars and limits of agreement
   await expect(page.getByRole("heading", { name: "What stands out" })).toBeVisible();
 
   const agreement = page.getByRole("region", { name: "Limits of agreement" });
-  await agreement.getByLabel("Reader", { exact: true }).selectOption({ label: "S. Drossel" });
+  await agreement.getByRole("combobox", { name: /^Reader/ }).selectOption({ label: "S. Drossel" });
   await agreement.getByLabel("Against").selectOption({ label: "what is true or agreed" });
   await expect(agreement.getByRole("img", { name: /differences against means; bias/ })).toBeVisible();
   await expect(agreement.getByRole("row", { name: /^upper limit/ })).toContainText("…");
