@@ -54,7 +54,7 @@ test("readers are set against each other in tables, bars and limits of agreement
 
   const agreement = page.getByRole("region", { name: "Limits of agreement" });
   await agreement.getByRole("combobox", { name: /^Reader/ }).selectOption({ label: "S. Drossel" });
-  await agreement.getByLabel("Against").selectOption({ label: "what is true or agreed" });
+  await agreement.getByRole("combobox", { name: /^Against/ }).selectOption({ label: "what is true or agreed" });
   await expect(agreement.getByRole("img", { name: /differences against means; bias/ })).toBeVisible();
   await expect(agreement.getByRole("row", { name: /^upper limit/ })).toContainText("…");
   for (const scheme of ["light", "dark"] as const) {
